@@ -1,0 +1,5 @@
+//! From a cut and its readings to the record that reports show.
+
+mod record;
+
+pub use record::*;

@@ -1,0 +1,1 @@
+//! Weighted nonlinear least squares for small, hard problems. Knows no holes, chains or tapes.

@@ -1,0 +1,1 @@
+//! A pattern as an RS274/NGC program.

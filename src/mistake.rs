@@ -1,0 +1,89 @@
+//! A mistake in a file, as a value: where it stands, what was found, what was expected, what may help.
+//!
+//! Readers collect mistakes instead of stopping at the first one; the program turns them into text with the
+//! line of the file underlined. Nothing here knows which file, or how a mistake is shown.
+
+use std::ops::Range;
+
+/// Whether a mistake stops the work.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Severity {
+    /// The file cannot be used.
+    Error,
+    /// The file can be used, but the person should look.
+    Warning,
+}
+
+/// One mistake in the text of a file.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Mistake {
+    /// Does it stop the work?
+    pub severity: Severity,
+    /// Short name of what is wrong, e.g. `reading is not a length`.
+    pub title: String,
+    /// Bytes of the decoded text it concerns; empty for a place, `0..0` for the file as a whole.
+    pub span: Range<usize>,
+    /// Line, counted from 1.
+    pub line: usize,
+    /// Column in characters, counted from 1.
+    pub column: usize,
+    /// What was found there.
+    pub found: String,
+    /// What was expected there.
+    pub expected: String,
+    /// What the person may do, when something better than `expected` can be said.
+    pub help: Option<String>,
+}
+
+impl Mistake {
+    /// A mistake at a byte range of `text`; line and column are worked out from it.
+    pub fn at(text: &str, span: Range<usize>, title: impl Into<String>) -> Self {
+        let (line, column) = line_and_column(text, span.start);
+        Self {
+            severity: Severity::Error,
+            title: title.into(),
+            span,
+            line,
+            column,
+            found: String::new(),
+            expected: String::new(),
+            help: None,
+        }
+    }
+
+    /// Says what was found.
+    pub fn found(mut self, found: impl Into<String>) -> Self {
+        self.found = found.into();
+        self
+    }
+
+    /// Says what was expected.
+    pub fn expected(mut self, expected: impl Into<String>) -> Self {
+        self.expected = expected.into();
+        self
+    }
+
+    /// Says what may help.
+    pub fn help(mut self, help: impl Into<String>) -> Self {
+        self.help = Some(help.into());
+        self
+    }
+
+    /// Turns it into a warning.
+    pub fn warning(mut self) -> Self {
+        self.severity = Severity::Warning;
+        self
+    }
+}
+
+/// Line and column (both from 1, column in characters) of a byte offset; an offset inside a character or past
+/// the end counts as the nearest place before it.
+pub fn line_and_column(text: &str, offset: usize) -> (usize, usize) {
+    let mut end = offset.min(text.len());
+    while !text.is_char_boundary(end) {
+        end -= 1;
+    }
+    let before = &text[..end];
+    let line_start = before.rfind('\n').map_or(0, |i| i + 1);
+    (before.matches('\n').count() + 1, before[line_start..].chars().count() + 1)
+}

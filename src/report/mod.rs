@@ -1,0 +1,1 @@
+//! Showing: takes finished records and returns text or pictures; computes nothing.

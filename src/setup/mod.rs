@@ -1,0 +1,82 @@
+//! The machine as its owner describes it: `machine.toml`.
+//!
+//! [`Setup`] holds everything in mm, kg, N and mm/m whatever unit the file speaks.
+
+use crate::frame::{Sheet, Unit};
+use crate::machine::{Hardware, Unknown, Values};
+
+/// What is believed of one unknown before any reading: a value and its standard uncertainty.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Expected {
+    /// Value, in the unknown's unit.
+    pub value: f64,
+    /// Standard uncertainty, same unit; 0 means "held fixed".
+    pub u: f64,
+}
+
+/// Kind of length-measuring instrument.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum InstrumentKind {
+    /// A steel tape.
+    Tape,
+    /// A caliper, good up to its range.
+    Caliper,
+    /// Anything else.
+    Other,
+}
+
+/// Something that measures lengths, and how well.
+///
+/// A reading of length L has the standard uncertainty `sqrt(a^2 + (b L)^2)` of its own, and shares with all the
+/// other readings of this instrument one unknown scale error and one unknown zero error.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Instrument {
+    /// Name, as readings call it.
+    pub name: String,
+    /// Kind.
+    pub kind: InstrumentKind,
+    /// Constant part a of a reading's own standard uncertainty, mm.
+    pub random_a_mm: f64,
+    /// Part b of a reading's own standard uncertainty that grows with length, mm per m.
+    pub random_b_mm_per_m: f64,
+    /// Standard uncertainty of the shared scale error, mm/m; 0 when there is none.
+    pub scale_u_mm_per_m: f64,
+    /// Standard uncertainty of the shared zero error, mm; 0 when there is none.
+    pub zero_u_mm: f64,
+    /// Longest length it can read, mm.
+    pub range_mm: f64,
+}
+
+impl Instrument {
+    /// Standard uncertainty of one reading's own noise at a length, mm.
+    pub fn random_u_mm(&self, length_mm: f64) -> f64 {
+        self.random_a_mm.hypot(self.random_b_mm_per_m * length_mm / 1000.0)
+    }
+}
+
+/// A machine with its settings, what is expected of it, and what it is measured with.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Setup {
+    /// The machine's name.
+    pub name: String,
+    /// Unit of the lengths in the file and of reports.
+    pub unit: Unit,
+    /// The sheet.
+    pub sheet: Sheet,
+    /// What the controller believes now.
+    pub settings: Values<f64>,
+    /// Does the controller allow for the chains' sag?
+    pub sag: bool,
+    /// What is believed before any reading.
+    pub expected: Values<Expected>,
+    /// Sprockets, chain, carriage.
+    pub hardware: Hardware,
+    /// The settings that this controller can store.
+    pub can_set: Vec<Unknown>,
+    /// Standard deviation of a hole's place about where the geometry puts it, per axis, mm.
+    pub hole_scatter_mm: f64,
+    /// Position error the work can bear, mm.
+    pub tolerance_mm: f64,
+    /// Instruments, in file order; never empty.
+    pub instruments: Vec<Instrument>,
+}
