@@ -24,13 +24,21 @@
 
 #![forbid(unsafe_code)]
 
+pub mod adjustment;
 pub mod analysis;
+pub mod budget;
+pub mod correction;
+pub mod field;
 pub mod fit;
 pub mod frame;
 pub mod gcode;
 pub mod machine;
 pub mod mistake;
 pub mod pattern;
+pub mod planner;
 pub mod readings;
+pub mod record;
 pub mod report;
+pub mod screening;
 pub mod setup;
+pub mod symptoms;

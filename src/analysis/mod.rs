@@ -1,5 +1,7 @@
 //! From a cut and its readings to the record that reports show.
 
-mod record;
+mod analyse;
+mod doubts;
 
-pub use record::*;
+pub use analyse::{Cut, NoAnswer, analyse};
+pub use crate::record::*;

@@ -2,6 +2,8 @@
 //!
 //! [`Setup`] holds everything in mm, kg, N and mm/m whatever unit the file speaks.
 
+mod machines;
+
 use crate::frame::{Sheet, Unit};
 use crate::machine::{Hardware, Unknown, Values};
 

@@ -79,8 +79,8 @@ pub struct ReadingResult {
     pub expected_mm: f64,
     /// Standard uncertainty of this reading's own noise, mm.
     pub u_mm: f64,
-    /// Standardised residual (Baarda's w).
-    pub w: f64,
+    /// Standardised residual (Baarda's w); absent when no other reading checks this one.
+    pub w: Option<f64>,
     /// Redundancy number, 0 (nothing checks it) to 1 (wholly checked by the others).
     pub redundancy: f64,
     /// For a reading set aside, the likeliest slip in plain words; empty when none stands out.

@@ -1,0 +1,102 @@
+//! Readings against the fit, the likeliest slips, and the sheet read from behind.
+
+use super::analyse::Cut;
+use crate::record::ReadingResult;
+use crate::adjustment::{Ends, Fitted, Model};
+use crate::frame::Point;
+use crate::pattern::{Hole, KEY};
+use crate::readings::{How, Place};
+use crate::screening::{Screened, SlipContext, likeliest};
+
+/// How much lower chi-square must be for a mirrored reading of the sheet to be believed: odds of about 1 to 20 000.
+const MIRROR_GAIN: f64 = 20.0;
+
+/// Every reading against the fit: those that took part, and those set aside in the order they were.
+pub fn reading_results(
+    cut: &Cut<'_>,
+    holes: &[Hole],
+    screened: &Screened,
+) -> (Vec<ReadingResult>, Vec<ReadingResult>) {
+    let name = |place: Place| match place {
+        Place::Hole(i) => holes[i].id.clone(),
+        Place::Edge(edge) => edge.name().to_owned(),
+    };
+    let result = |k: usize, hint: String| {
+        let (reading, prediction) = (&cut.readings[k], &screened.fitted.readings[k]);
+        ReadingResult {
+            line: reading.line,
+            from: name(reading.from),
+            to: name(reading.to),
+            instrument: cut.setup.instruments[reading.instrument].name.clone(),
+            reading_mm: reading.distance_mm,
+            expected_mm: prediction.distance_mm,
+            u_mm: screened.model.observations[k].u_mm,
+            w: prediction.w,
+            redundancy: prediction.redundancy,
+            hint,
+        }
+    };
+    let used = (0..cut.readings.len())
+        .filter(|k| screened.model.weights[*k] > 0.0)
+        .map(|k| result(k, String::new()))
+        .collect();
+    let set_aside = screened.set_aside.iter().map(|&k| result(k, hint(cut, holes, screened, k))).collect();
+    (used, set_aside)
+}
+
+/// The likeliest slip behind a reading set aside, in words; empty when none stands out.
+fn hint(cut: &Cut<'_>, holes: &[Hole], screened: &Screened, k: usize) -> String {
+    let reading = &cut.readings[k];
+    let prediction = &screened.fitted.readings[k];
+    let rims_mm = match screened.model.observations[k].ends {
+        Ends::Holes(..) => cut.pattern.hole_diameter_mm,
+        Ends::Edge(..) => cut.pattern.hole_diameter_mm / 2.0,
+    };
+    // The rims as noted were taken care of in the distance; undo that to see what was read.
+    let shift = reading.as_read_mm - reading.distance_mm;
+    let places = &screened.fitted.places;
+    let mut others = Vec::new();
+    if let (Place::Hole(i), Place::Hole(j)) = (reading.from, reading.to) {
+        for (x, hole) in holes.iter().enumerate() {
+            if x != i && x != j {
+                let at = |a: usize, b: usize| places[a].distance_mm(places[b]) + shift;
+                others.push((holes[i].id.clone(), hole.id.clone(), at(i, x)));
+                others.push((hole.id.clone(), holes[j].id.clone(), at(x, j)));
+            }
+        }
+    }
+    let context = SlipContext {
+        unit: cut.setup.unit,
+        as_read_mm: reading.as_read_mm,
+        expected_mm: prediction.distance_mm + shift,
+        u_mm: prediction.difference_u_mm,
+        rims_mm: if reading.how == How::Centre { rims_mm } else { 2.0 * rims_mm },
+        others,
+    };
+    likeliest(&context).map(|slip| slip.words(cut.setup.unit)).unwrap_or_default()
+}
+
+/// Would the readings fit far better if left and right had been swapped while reading? The odd hole stays where it
+/// is; the rest of the grid is mirrored.
+pub fn read_from_behind(cut: &Cut<'_>, holes: &[Hole], model: &Model, chi_square: f64) -> bool {
+    if !cut.pattern.key {
+        return false;
+    }
+    let mirror = |i: usize| {
+        let hole = &holes[i];
+        if hole.id == KEY {
+            return i;
+        }
+        let middle = cut.pattern.centre.x_mm;
+        let there = Point::new(2.0 * middle - hole.target.x_mm, hole.target.y_mm);
+        holes.iter().position(|h| h.id != KEY && h.target.distance_mm(there) < 1e-6).unwrap_or(i)
+    };
+    let mut mirrored = model.clone();
+    for o in &mut mirrored.observations {
+        o.ends = match o.ends {
+            Ends::Holes(i, j) => Ends::Holes(mirror(i), mirror(j)),
+            Ends::Edge(edge, i) => Ends::Edge(edge, mirror(i)),
+        };
+    }
+    Fitted::of(&mirrored, &model.start()).is_ok_and(|f| f.chi_square < chi_square - MIRROR_GAIN)
+}

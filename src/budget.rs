@@ -1,0 +1,135 @@
+//! How large the position error is, and how sure that is.
+//!
+//! The estimate of the unknowns is off by delta ~ N(0, C). A field of displacements f0 then really is f0 + G delta,
+//! G = its derivatives by the unknowns. Root mean square and largest vector are functions of delta; their
+//! distribution is found by drawing delta many times (Monte Carlo, JCGM 101:2008) from a fixed seed, so that the same
+//! readings always give the same answer.
+
+use crate::record::{ErrorSize, Prediction};
+use crate::field::{Placement, max_mm, rms_mm, vectors};
+use nalgebra::{DMatrix, DVector};
+use rand::SeedableRng;
+use rand_distr::{Distribution, StandardNormal};
+use rand_pcg::Pcg64Mcg;
+
+/// Draws for the root mean square, which is cheap to work out.
+const DRAWS_RMS: usize = 20_000;
+/// Draws for the largest vector, which needs the whole field.
+const DRAWS_MAX: usize = 1_000;
+/// Seed of the draws.
+const SEED: u64 = 0x7461_7574;
+/// Chance behind [`Prediction::bound95_mm`].
+const BOUND: f64 = 0.95;
+
+/// The distribution of the size of an error field.
+#[derive(Debug, Clone)]
+pub struct ErrorDistribution {
+    /// Size at the estimate itself.
+    pub at_estimate: ErrorSize,
+    /// Drawn root mean squares, ascending, mm.
+    rms_mm: Vec<f64>,
+    /// Drawn largest vectors, mm.
+    max_mm: Vec<f64>,
+}
+
+impl ErrorDistribution {
+    /// Of the field `f0` (x1, y1, ... mm) with derivatives `by_truth` (a column per unknown), for the covariance of
+    /// the unknowns.
+    pub fn of(
+        f0: &DVector<f64>,
+        by_truth: &DMatrix<f64>,
+        covariance: &DMatrix<f64>,
+        placement: &Placement,
+    ) -> Self {
+        let f0 = placement.remove(f0);
+        let g = placement.remove_columns(by_truth) * root(covariance);
+        let points = (f0.len() / 2).max(1) as f64;
+        let constant = f0.norm_squared() / points;
+        let linear = g.transpose() * &f0 * (2.0 / points);
+        let square = g.transpose() * &g * (1.0 / points);
+        let p = g.ncols();
+        let mut rng = Pcg64Mcg::seed_from_u64(SEED);
+        let mut draw = || DVector::from_fn(p, |_, _| StandardNormal.sample(&mut rng));
+        let mut rms: Vec<f64> = (0..DRAWS_RMS)
+            .map(|_| {
+                let z = draw();
+                (constant + linear.dot(&z) + z.dot(&(&square * &z))).max(0.0).sqrt()
+            })
+            .collect();
+        rms.sort_by(f64::total_cmp);
+        let z = DMatrix::from_columns(&(0..DRAWS_MAX).map(|_| draw()).collect::<Vec<_>>());
+        let mut fields = g * z;
+        for mut field in fields.column_iter_mut() {
+            field += &f0;
+        }
+        let max = fields
+            .column_iter()
+            .map(|c| {
+                let squares = c.as_slice().chunks_exact(2).map(|v| v[0] * v[0] + v[1] * v[1]);
+                squares.fold(0.0, f64::max).sqrt()
+            })
+            .collect();
+        Self {
+            at_estimate: ErrorSize { rms_mm: rms_mm(&f0), max_mm: max_mm(&f0) },
+            rms_mm: rms,
+            max_mm: max,
+        }
+    }
+
+    /// What to expect: the root of the mean square, the mean of the largest, and the bound on the root mean square.
+    pub fn prediction(&self) -> Prediction {
+        let mean_square = self.rms_mm.iter().map(|r| r * r).sum::<f64>() / self.rms_mm.len() as f64;
+        Prediction {
+            size: ErrorSize {
+                rms_mm: mean_square.sqrt(),
+                max_mm: self.max_mm.iter().sum::<f64>() / self.max_mm.len() as f64,
+            },
+            bound95_mm: self.quantile(BOUND),
+        }
+    }
+
+    /// Quantile of the root mean square, mm.
+    pub fn quantile(&self, probability: f64) -> f64 {
+        let k = (probability * self.rms_mm.len() as f64).ceil() as usize;
+        self.rms_mm[k.clamp(1, self.rms_mm.len()) - 1]
+    }
+
+    /// Standard uncertainty of the root mean square, mm.
+    pub fn rms_u_mm(&self) -> f64 {
+        let n = self.rms_mm.len() as f64;
+        let mean = self.rms_mm.iter().sum::<f64>() / n;
+        (self.rms_mm.iter().map(|r| (r - mean).powi(2)).sum::<f64>() / n).sqrt()
+    }
+
+    /// Chance that the largest vector is within a limit.
+    pub fn chance_within(&self, limit_mm: f64) -> f64 {
+        self.max_mm.iter().filter(|&&m| m <= limit_mm).count() as f64 / self.max_mm.len() as f64
+    }
+}
+
+/// Standard uncertainty of each vector of a field, both axes together, mm.
+pub fn vector_u_mm(by_truth: &DMatrix<f64>, covariance: &DMatrix<f64>, placement: &Placement) -> Vec<f64> {
+    let g = placement.remove_columns(by_truth) * root(covariance);
+    let squares = DVector::from_iterator(g.nrows(), g.row_iter().map(|r| r.norm_squared().sqrt()));
+    vectors(&squares).map(|v| v.norm_mm()).collect()
+}
+
+/// A matrix S with S S' = C, for a covariance C that may be singular.
+pub fn root(covariance: &DMatrix<f64>) -> DMatrix<f64> {
+    // Scaled to unit diagonal first, as the unknowns differ in unit and size.
+    let n = covariance.nrows();
+    let scale = DVector::from_fn(n, |i, _| {
+        let v = covariance[(i, i)];
+        if v > 0.0 { v.sqrt() } else { 1.0 }
+    });
+    let scaled = DMatrix::from_fn(n, n, |i, j| covariance[(i, j)] / (scale[i] * scale[j]));
+    let eigen = scaled.symmetric_eigen();
+    let mut s = eigen.eigenvectors;
+    for (k, mut column) in s.column_iter_mut().enumerate() {
+        column *= eigen.eigenvalues[k].max(0.0).sqrt();
+    }
+    for (i, mut row) in s.row_iter_mut().enumerate() {
+        row *= scale[i];
+    }
+    s
+}

@@ -1,0 +1,220 @@
+//! The likeliest slip behind a doubtful reading.
+//!
+//! Each kind of slip (common practice, no source) says what the reading would have been without it. The slip
+//! whose undone reading lies nearest what the other readings expect, weighed by how common it is and by how
+//! many ways it could have come about, is named; none is when all leave the reading doubtful.
+
+use crate::frame::Unit;
+
+/// A kind of slip.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Slip {
+    /// Two neighbouring digits changed places; the value meant, as read.
+    DigitsSwapped {
+        /// What was probably meant, mm.
+        meant_mm: f64,
+    },
+    /// A 6 read for a 9 or the other way round.
+    SixForNine {
+        /// What was probably meant, mm.
+        meant_mm: f64,
+    },
+    /// Off by whole inches, centimetres, or 100 mm.
+    WholeUnits {
+        /// How many, signed: positive when the reading is too long.
+        count: i32,
+        /// Of what: `inch`, `cm`, `100 mm`, `10 inch`.
+        of: &'static str,
+    },
+    /// The tape was started at this mark, and it was not taken off (or was added instead).
+    BurnForgotten {
+        /// The mark, in words.
+        mark: &'static str,
+    },
+    /// Read between the inner rims but noted as centre to centre, or the like.
+    Rims {
+        /// What was probably read.
+        read: &'static str,
+    },
+    /// A fraction of an inch misread by this many sixty-fourths.
+    Fraction {
+        /// Signed; positive when the reading is too long.
+        sixty_fourths: i32,
+    },
+    /// Typed in the other unit, or with the decimal point elsewhere.
+    Scale {
+        /// What happened.
+        what: &'static str,
+    },
+    /// The reading fits another pair of holes.
+    WrongHole {
+        /// The pair it would fit.
+        from: String,
+        /// The pair it would fit.
+        to: String,
+    },
+}
+
+impl Slip {
+    /// The slip in plain words, lengths in the person's unit.
+    pub fn words(&self, unit: Unit) -> String {
+        let length = |mm: f64| match unit {
+            Unit::Mm => format!("{mm:.1}"),
+            Unit::Inch => format!("{:.3} in", mm / unit.mm()),
+        };
+        match self {
+            Self::DigitsSwapped { meant_mm } => format!("two digits swapped? {} would fit", length(*meant_mm)),
+            Self::SixForNine { meant_mm } => format!("6 read for 9, or 9 for 6? {} would fit", length(*meant_mm)),
+            Self::WholeUnits { count, of } => {
+                let way = if *count > 0 { "long" } else { "short" };
+                format!("{} x {of} too {way}?", count.abs())
+            }
+            Self::BurnForgotten { mark } => format!("tape started at {mark}, and that not taken off?"),
+            Self::Rims { read } => format!("read {read}?"),
+            Self::Fraction { sixty_fourths } => {
+                let way = if *sixty_fourths > 0 { "long" } else { "short" };
+                let (mut top, mut bottom) = (sixty_fourths.abs(), 64);
+                while top % 2 == 0 {
+                    (top, bottom) = (top / 2, bottom / 2);
+                }
+                format!("fraction misread: {top}/{bottom} inch too {way}?")
+            }
+            Self::Scale { what } => (*what).to_owned(),
+            Self::WrongHole { from, to } => format!("another hole? it would fit {from} to {to}"),
+        }
+    }
+}
+
+/// What is known of a doubtful reading.
+#[derive(Debug, Clone)]
+pub struct SlipContext {
+    /// Unit in which it was read.
+    pub unit: Unit,
+    /// As it was read, before rims are taken care of, mm.
+    pub as_read_mm: f64,
+    /// What the same reading should have been by the other readings, mm.
+    pub expected_mm: f64,
+    /// Standard uncertainty of the difference, mm.
+    pub u_mm: f64,
+    /// Diameter of the holes, mm; half of it for a reading to an edge.
+    pub rims_mm: f64,
+    /// Other distances that might have been read instead: from, to, as they should read, mm.
+    pub others: Vec<(String, String, f64)>,
+}
+
+/// A slip leaves the reading doubtful when, undone, it is still further off than this many deviations.
+const FIT_WITHIN: f64 = 2.6;
+
+/// The likeliest slip, if one explains the reading.
+pub fn likeliest(context: &SlipContext) -> Option<Slip> {
+    let mut best: Option<(f64, Slip)> = None;
+    for (slip, undone_mm, rarity) in candidates(context) {
+        let z = (undone_mm - context.expected_mm) / context.u_mm;
+        let score = 0.5 * z * z + rarity;
+        if z.abs() < FIT_WITHIN && best.as_ref().is_none_or(|(s, _)| score < *s) {
+            best = Some((score, slip));
+        }
+    }
+    best.map(|(_, slip)| slip)
+}
+
+/// Each slip, the reading without it, and its rarity: minus the logarithm of how often it is met, up to a constant.
+fn candidates(c: &SlipContext) -> Vec<(Slip, f64, f64)> {
+    let mut all = Vec::new();
+    let read = c.as_read_mm;
+    for meant in swapped(c) {
+        all.push((Slip::DigitsSwapped { meant_mm: meant }, meant, 0.0));
+    }
+    for meant in six_for_nine(c) {
+        all.push((Slip::SixForNine { meant_mm: meant }, meant, 2.0));
+    }
+    let wholes: &[(f64, &'static str, f64)] = match c.unit {
+        Unit::Mm => &[(10.0, "cm", 0.5), (100.0, "100 mm", 1.5)],
+        Unit::Inch => &[(25.4, "inch", 0.5), (254.0, "10 inch", 1.5)],
+    };
+    for &(size, of, rarity) in wholes {
+        for count in [-3, -2, -1, 1, 2, 3_i32] {
+            let undone = read - f64::from(count) * size;
+            let more = f64::from(count.abs() - 1);
+            all.push((Slip::WholeUnits { count, of }, undone, rarity + more));
+        }
+    }
+    let burns: &[(f64, &'static str)] = match c.unit {
+        Unit::Mm => &[(100.0, "the 100 mm mark")],
+        Unit::Inch => &[(25.4, "the 1 inch mark"), (254.0, "the 10 inch mark")],
+    };
+    for &(size, mark) in burns {
+        all.push((Slip::BurnForgotten { mark }, read - size, 0.4));
+    }
+    for (read_as, change) in [("from inner rim to inner rim", 1.0), ("from outer rim to outer rim", -1.0)] {
+        all.push((Slip::Rims { read: read_as }, read + change * c.rims_mm, 0.3));
+    }
+    if c.unit == Unit::Inch {
+        for sixty_fourths in [-16, -8, -4, -2, 2, 4, 8, 16_i32] {
+            let size = f64::from(sixty_fourths) * c.unit.mm() / 64.0;
+            all.push((Slip::Fraction { sixty_fourths }, read - size, 1.5));
+        }
+    }
+    for (what, factor) in [
+        ("typed in inches but taken as mm?", 25.4),
+        ("typed in mm but taken as inches?", 1.0 / 25.4),
+        ("decimal point one place too far left?", 10.0),
+        ("decimal point one place too far right?", 0.1),
+    ] {
+        all.push((Slip::Scale { what }, read * factor, 1.0));
+    }
+    // One among many pairs fits by chance the sooner, the more there are.
+    let ways = (1.0 + c.others.len() as f64).ln();
+    for (from, to, should_mm) in &c.others {
+        let slip = Slip::WrongHole { from: from.clone(), to: to.clone() };
+        all.push((slip, read - should_mm + c.expected_mm, 0.5 * ways));
+    }
+    all
+}
+
+/// The reading with each pair of unlike neighbouring digits exchanged, in the unit it was read in, mm.
+fn swapped(c: &SlipContext) -> Vec<f64> {
+    edited(c, |digits, k| {
+        let next = (k + 1..digits.len()).find(|&j| digits[j].is_ascii_digit())?;
+        (digits[k] != digits[next]).then(|| {
+            let mut d = digits.to_vec();
+            d.swap(k, next);
+            d
+        })
+    })
+}
+
+/// The reading with a 6 turned into a 9 or the other way round, mm.
+fn six_for_nine(c: &SlipContext) -> Vec<f64> {
+    edited(c, |digits, k| {
+        let other = match digits[k] {
+            b'6' => b'9',
+            b'9' => b'6',
+            _ => return None,
+        };
+        let mut d = digits.to_vec();
+        d[k] = other;
+        Some(d)
+    })
+}
+
+/// Applies an edit at each digit of the reading as it was written down; in inches only the whole part is digits.
+fn edited(c: &SlipContext, edit: impl Fn(&[u8], usize) -> Option<Vec<u8>>) -> Vec<f64> {
+    let value = c.unit.from_mm(c.as_read_mm);
+    let (written, rest) = match c.unit {
+        Unit::Mm => {
+            let one = format!("{value:.1}");
+            let written = if (value - value.round()).abs() < 1e-6 { format!("{value:.0}") } else { one };
+            let rest = value - written.parse::<f64>().unwrap_or(value);
+            (written, rest)
+        }
+        Unit::Inch => (format!("{:.0}", value.trunc()), value.fract()),
+    };
+    let digits = written.as_bytes();
+    (0..digits.len())
+        .filter(|&k| digits[k].is_ascii_digit())
+        .filter_map(|k| edit(digits, k))
+        .filter_map(|d| String::from_utf8(d).ok()?.parse::<f64>().ok())
+        .map(|v| c.unit.to_mm(v + rest))
+        .collect()
+}
