@@ -25,6 +25,8 @@
 #![forbid(unsafe_code)]
 
 pub mod analysis;
+pub mod cut;
+pub mod document;
 pub mod fit;
 pub mod frame;
 pub mod gcode;
@@ -34,3 +36,4 @@ pub mod pattern;
 pub mod readings;
 pub mod report;
 pub mod setup;
+pub mod text;
