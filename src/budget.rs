@@ -5,8 +5,8 @@
 //! distribution is found by drawing delta many times (Monte Carlo, JCGM 101:2008) from a fixed seed, so that the same
 //! readings always give the same answer.
 
-use crate::record::{ErrorSize, Prediction};
 use crate::field::{Placement, max_mm, rms_mm, vectors};
+use crate::record::{ErrorSize, Prediction};
 use nalgebra::{DMatrix, DVector};
 use rand::SeedableRng;
 use rand_distr::{Distribution, StandardNormal};
@@ -69,11 +69,7 @@ impl ErrorDistribution {
                 squares.fold(0.0, f64::max).sqrt()
             })
             .collect();
-        Self {
-            at_estimate: ErrorSize { rms_mm: rms_mm(&f0), max_mm: max_mm(&f0) },
-            rms_mm: rms,
-            max_mm: max,
-        }
+        Self { at_estimate: ErrorSize { rms_mm: rms_mm(&f0), max_mm: max_mm(&f0) }, rms_mm: rms, max_mm: max }
     }
 
     /// What to expect: the root of the mean square, the mean of the largest, and the bound on the root mean square.

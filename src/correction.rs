@@ -88,8 +88,7 @@ impl Problem for Search<'_> {
         for (&unknown, &value) in self.adjustable.iter().zip(x.iter()) {
             belief.values[unknown] = value;
         }
-        let field =
-            Field::of(&belief, &self.truth, self.places).map_err(|e| OutOfDomain(e.to_string()))?;
+        let field = Field::of(&belief, &self.truth, self.places).map_err(|e| OutOfDomain(e.to_string()))?;
         let p = self.adjustable.len();
         let m = field.displacement.len();
         let each = 1.0 / (self.places.len() as f64).sqrt();

@@ -93,7 +93,11 @@ impl Field {
     ///
     /// # Errors
     /// As [`Field::of`].
-    pub fn displacement(belief: &Machine, truth: &Machine, places: &[Point]) -> Result<DVector<f64>, Unreachable> {
+    pub fn displacement(
+        belief: &Machine,
+        truth: &Machine,
+        places: &[Point],
+    ) -> Result<DVector<f64>, Unreachable> {
         let mut d = DVector::zeros(2 * places.len());
         for (i, &place) in places.iter().enumerate() {
             let miss = land(belief, truth, place)?.at - place;

@@ -4,9 +4,9 @@
 //! dx = shift_x + scale_x x + (skew - turn) y,  dy = shift_y + turn x + scale_y y  and a rest.
 //! Turn is that of the x axis; skew is the departure of the y axis from square to it.
 
-use crate::record::{Estimate, Symptom, Symptoms};
 use crate::field::rms_mm;
 use crate::frame::Point;
+use crate::record::{Estimate, Symptom, Symptoms};
 use nalgebra::{DMatrix, DVector};
 
 /// Symptoms of a displacement (x1, y1, x2, y2 ..., mm) of the holes at `targets`, with its covariance.

@@ -129,9 +129,7 @@ impl Fitted {
 
     /// Standard uncertainty of one unknown.
     pub fn u(&self, model: &Model, unknown: Unknown) -> f64 {
-        model
-            .index_of(Quantity::Unknown(unknown))
-            .map_or(0.0, |k| self.covariance[(k, k)].max(0.0).sqrt())
+        model.index_of(Quantity::Unknown(unknown)).map_or(0.0, |k| self.covariance[(k, k)].max(0.0).sqrt())
     }
 
     /// Covariance of the holes' places, x1, y1, x2, y2 ...

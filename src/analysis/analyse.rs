@@ -1,16 +1,16 @@
 //! The one pure function that joins the rooms.
 
-use super::doubts::{reading_results, read_from_behind};
-use crate::record::*;
+use super::doubts::{read_from_behind, reading_results};
 use crate::adjustment::{Fitted, Model, Quantity};
 use crate::budget::{ErrorDistribution, vector_u_mm};
 use crate::correction::{adjustable, best_settings};
-use crate::field::{Field, Placement, WorkingArea, rms_mm, max_mm, vectors};
+use crate::field::{Field, Placement, WorkingArea, max_mm, rms_mm, vectors};
 use crate::fit::OutOfDomain;
 use crate::frame::{Edge, Point};
 use crate::machine::{Unknown, Values};
 use crate::pattern::{Hole, Pattern};
 use crate::readings::{Place, Reading};
+use crate::record::*;
 use crate::screening::{ALPHA, Screened, screen};
 use crate::setup::Setup;
 use crate::symptoms::symptoms;
@@ -220,10 +220,8 @@ fn seen(screened: &Screened, unknown: Unknown) -> bool {
 
 /// Correlation of the unknowns that are not held fixed.
 fn correlations(model: &Model, fitted: &Fitted) -> (Vec<Unknown>, Vec<Vec<f64>>) {
-    let free: Vec<(Unknown, usize)> = Unknown::ALL
-        .into_iter()
-        .filter_map(|u| Some((u, model.index_of(Quantity::Unknown(u))?)))
-        .collect();
+    let free: Vec<(Unknown, usize)> =
+        Unknown::ALL.into_iter().filter_map(|u| Some((u, model.index_of(Quantity::Unknown(u))?))).collect();
     let c = &fitted.covariance;
     let matrix = free
         .iter()
@@ -277,11 +275,13 @@ fn instrument_results(setup: &Setup, screened: &Screened) -> Vec<InstrumentResul
 /// Displacement of the holes and its symptoms.
 fn hole_results(holes: &[Hole], fitted: &Fitted, placement_known: bool) -> (Vec<HoleResult>, Symptoms) {
     let targets: Vec<Point> = holes.iter().map(|h| h.target).collect();
-    let displacement =
-        DVector::from_iterator(2 * holes.len(), holes.iter().zip(&fitted.places).flat_map(|(h, p)| {
+    let displacement = DVector::from_iterator(
+        2 * holes.len(),
+        holes.iter().zip(&fitted.places).flat_map(|(h, p)| {
             let d = *p - h.target;
             [d.x_mm, d.y_mm]
-        }));
+        }),
+    );
     let covariance = fitted.places_covariance();
     let placement = if placement_known { Placement::known() } else { Placement::unknown(&targets) };
     let shown = placement.remove(&displacement);
@@ -295,7 +295,9 @@ fn hole_results(holes: &[Hole], fitted: &Fitted, placement_known: bool) -> (Vec<
             id: hole.id.clone(),
             target: hole.target,
             displacement: d,
-            u_mm: (shown_covariance[(2 * i, 2 * i)] + shown_covariance[(2 * i + 1, 2 * i + 1)]).max(0.0).sqrt(),
+            u_mm: (shown_covariance[(2 * i, 2 * i)] + shown_covariance[(2 * i + 1, 2 * i + 1)])
+                .max(0.0)
+                .sqrt(),
         })
         .collect();
     (results, symptoms(&targets, &shown, &shown_covariance, placement_known))
@@ -309,7 +311,12 @@ struct Errors {
     map: ErrorMap,
 }
 
-fn errors(setup: &Setup, screened: &Screened, holes: &[Hole], placement_known: bool) -> Result<Errors, NoAnswer> {
+fn errors(
+    setup: &Setup,
+    screened: &Screened,
+    holes: &[Hole],
+    placement_known: bool,
+) -> Result<Errors, NoAnswer> {
     let fitted = &screened.fitted;
     let belief = setup.belief();
     let truth = setup.nature(fitted.theta);
@@ -320,8 +327,8 @@ fn errors(setup: &Setup, screened: &Screened, holes: &[Hole], placement_known: b
             // Somewhere near the rim the chains cannot hold the carriage: judge where the cut was.
             let targets: Vec<Point> = holes.iter().map(|h| h.target).collect();
             let area = WorkingArea::around(&targets);
-            let field = Field::of(&belief, &truth, &area.points)
-                .map_err(|e| NoAnswer::Impossible(e.to_string()))?;
+            let field =
+                Field::of(&belief, &truth, &area.points).map_err(|e| NoAnswer::Impossible(e.to_string()))?;
             (area, field)
         }
     };

@@ -1,11 +1,11 @@
 //! Readings against the fit, the likeliest slips, and the sheet read from behind.
 
 use super::analyse::Cut;
-use crate::record::ReadingResult;
 use crate::adjustment::{Ends, Fitted, Model};
 use crate::frame::Point;
 use crate::pattern::{Hole, KEY};
 use crate::readings::{How, Place};
+use crate::record::ReadingResult;
 use crate::screening::{Screened, SlipContext, likeliest};
 
 /// How much lower chi-square must be for a mirrored reading of the sheet to be believed: odds of about 1 to 20 000.

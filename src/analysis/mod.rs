@@ -3,5 +3,5 @@
 mod analyse;
 mod doubts;
 
-pub use analyse::{Cut, NoAnswer, analyse};
 pub use crate::record::*;
+pub use analyse::{Cut, NoAnswer, analyse};

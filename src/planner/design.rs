@@ -277,15 +277,20 @@ fn edge_distances(setup: &Setup, holes: &[Hole]) -> Vec<Planned> {
     let lower_left = extreme(|p| -p.x_mm - p.y_mm);
     let upper_left = extreme(|p| -p.x_mm + p.y_mm);
     let lower_right = extreme(|p| p.x_mm - p.y_mm);
-    [(Edge::Left, lower_left), (Edge::Left, upper_left), (Edge::Bottom, lower_left), (Edge::Bottom, lower_right)]
-        .into_iter()
-        .filter_map(|(edge, hole)| {
-            let hole = hole?;
-            let length_mm = setup.sheet.from_edge_mm(edge, holes[hole].target);
-            let instrument = instrument_for(setup, length_mm)?;
-            Some(Planned { from: Place::Edge(edge), to: Place::Hole(hole), instrument, length_mm })
-        })
-        .collect()
+    [
+        (Edge::Left, lower_left),
+        (Edge::Left, upper_left),
+        (Edge::Bottom, lower_left),
+        (Edge::Bottom, lower_right),
+    ]
+    .into_iter()
+    .filter_map(|(edge, hole)| {
+        let hole = hole?;
+        let length_mm = setup.sheet.from_edge_mm(edge, holes[hole].target);
+        let instrument = instrument_for(setup, length_mm)?;
+        Some(Planned { from: Place::Edge(edge), to: Place::Hole(hole), instrument, length_mm })
+    })
+    .collect()
 }
 
 /// A distance as if it had been read, for the rows of the adjustment.

@@ -87,9 +87,5 @@ pub fn plan(setup: &Setup, holes: &[Hole], request: &Request) -> Result<Plan, Un
     while design.taken().len() < request.readings && design.take_best(request.uses, |_| true) {}
     design.exchange(request.uses);
     let taken: Vec<Planned> = design.taken().iter().map(|&k| design.candidates()[k].planned).collect();
-    Ok(Plan {
-        distances: walking_order(holes, taken),
-        predicted_rms_mm: design.rms_mm(),
-        before_rms_mm,
-    })
+    Ok(Plan { distances: walking_order(holes, taken), predicted_rms_mm: design.rms_mm(), before_rms_mm })
 }

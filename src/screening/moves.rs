@@ -99,7 +99,8 @@ fn most(model: &Model) -> usize {
 /// Could there be anything to find?
 fn suspicious(fitted: &Fitted) -> bool {
     let readings = fitted.readings.iter().filter_map(|r| r.w);
-    let largest = readings.chain(fitted.prior_w.iter().flatten().copied()).fold(0.0, |m: f64, w| m.max(w.abs()));
+    let largest =
+        readings.chain(fitted.prior_w.iter().flatten().copied()).fold(0.0, |m: f64, w| m.max(w.abs()));
     let dof = fitted.dof as f64;
     largest > SUSPICION || fitted.chi_square > dof + 2.0 * (2.0 * dof).sqrt()
 }

@@ -32,11 +32,8 @@ pub fn suspects(model: &Model, c: f64, most: usize) -> Vec<usize> {
             Err(_) => return Vec::new(),
         }
     }
-    let mut far: Vec<(usize, f64)> = deviations(&simple, &fitted)
-        .map(f64::abs)
-        .enumerate()
-        .filter(|(_, z)| *z > c)
-        .collect();
+    let mut far: Vec<(usize, f64)> =
+        deviations(&simple, &fitted).map(f64::abs).enumerate().filter(|(_, z)| *z > c).collect();
     far.sort_by(|a, b| b.1.total_cmp(&a.1));
     far.truncate(most);
     far.into_iter().map(|(i, _)| i).collect()

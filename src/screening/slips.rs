@@ -63,8 +63,12 @@ impl Slip {
             Unit::Inch => format!("{:.3} in", mm / unit.mm()),
         };
         match self {
-            Self::DigitsSwapped { meant_mm } => format!("two digits swapped? {} would fit", length(*meant_mm)),
-            Self::SixForNine { meant_mm } => format!("6 read for 9, or 9 for 6? {} would fit", length(*meant_mm)),
+            Self::DigitsSwapped { meant_mm } => {
+                format!("two digits swapped? {} would fit", length(*meant_mm))
+            }
+            Self::SixForNine { meant_mm } => {
+                format!("6 read for 9, or 9 for 6? {} would fit", length(*meant_mm))
+            }
             Self::WholeUnits { count, of } => {
                 let way = if *count > 0 { "long" } else { "short" };
                 format!("{} x {of} too {way}?", count.abs())

@@ -2,7 +2,15 @@
 //!
 //! [`Setup`] holds everything in mm, kg, N and mm/m whatever unit the file speaks.
 
+mod instrument;
 mod machines;
+mod odd;
+mod read;
+mod template;
+
+pub use instrument::{CLASS_SLOPES_MM_PER_M, CLASSES};
+pub use read::{from_section, read};
+pub use template::template;
 
 use crate::frame::{Sheet, Unit};
 use crate::machine::{Hardware, Unknown, Values};
@@ -81,4 +89,13 @@ pub struct Setup {
     pub tolerance_mm: f64,
     /// Instruments, in file order; never empty.
     pub instruments: Vec<Instrument>,
+}
+
+impl Setup {
+    /// The machine of [`template`] in mm: a full sheet, a light chain, a class II tape. For demos and tests.
+    pub fn example() -> Self {
+        let (setup, _) =
+            read(&template("Wall router", Unit::Mm)).expect("the template is part of the program and tested");
+        setup
+    }
 }

@@ -1,0 +1,266 @@
+//! `machine.toml` as text, or as the `[machine]` table of a cut.
+
+use super::{Expected, Setup, instrument, odd};
+use crate::document::{Document, Found, Quantity, Read, Section};
+use crate::frame::{Sheet, Unit};
+use crate::machine::{Attachment, ChainLeaves, Hardware, Unknown, Values};
+use crate::text::{is_unruly, nearest};
+
+/// Names of the files' only format so far.
+const FORMAT: f64 = 1.0;
+
+/// Standard uncertainty of each unknown before any reading when the file states none: what careful taping of a
+/// home-made frame leaves (common practice, no source). Units of [`Unknown::unit`].
+pub const USUAL_U: Values<f64> = Values([2.0, 3.0, 1.0, 3.0, 3.0, 3.0, 1.0, 1.0, 0.35]);
+
+/// Settings that a plain controller can store, when the file names none.
+const USUALLY_SET: [Unknown; 6] = [
+    Unknown::Spacing,
+    Unknown::Height,
+    Unknown::LengthLeft,
+    Unknown::LengthRight,
+    Unknown::PitchLeft,
+    Unknown::PitchRight,
+];
+
+/// Name of a machine that was given none.
+const UNNAMED: &str = "router";
+
+/// Scatter of a hole's place when the file states none, mm per axis (common practice, no source).
+const USUAL_SCATTER_MM: f64 = 0.25;
+
+/// Position error that the work can bear when the file states none, mm: slot-and-tab furniture
+/// (ISO 2768-1 class m allows 0.8 mm from 400 to 1000 mm).
+const USUAL_TOLERANCE_MM: f64 = 0.8;
+
+/// Reads `machine.toml`.
+///
+/// # Errors
+/// Everything that is wrong with it, warnings included, in the order of the file.
+pub fn read(text: &str) -> Read<Setup> {
+    let document = Document::parse(text)?;
+    let setup = from_section(document.root());
+    document.finish(setup)
+}
+
+/// Reads a machine from a table; mistakes go to the table's document, and what could not be read is then `None`
+/// or a usual value.
+pub fn from_section(mut root: Section<'_>) -> Option<Setup> {
+    let format = root.number("format", &Quantity::plain("the form of this file", "", FORMAT..=FORMAT));
+    let name = root.text_if_any("name").map_or_else(|| Some(UNNAMED.to_owned()), |n| checked_name(&root, n));
+    let unit = root.word("unit", &[("mm", Unit::Mm), ("inch", Unit::Inch)]);
+    let in_unit = unit.as_ref().map_or(Unit::Mm, |found| found.value);
+
+    let sheet = root.section("sheet", "the sheet's width and height").and_then(|s| sheet(s, in_unit));
+    let settings =
+        root.section("settings", "what the controller believes now").and_then(|s| settings(s, in_unit));
+    let values = settings.as_ref().map(|(values, _)| values);
+    let expected = expected(root.section_if_any("expected", "a table"), values, in_unit);
+    let drive = root.section("drive", "teeth, pitch, chain_leaves").and_then(|s| drive(s, in_unit));
+    let chain = root.section("chain", "its mass").and_then(chain);
+    let carriage = root.section("carriage", "its mass and lean").and_then(carriage);
+    let can_set = root.section_if_any("controller", "a table").and_then(controller);
+    let mut one_length = |table, key, usual_mm, what, range_mm| {
+        let Some(mut section) = root.section_if_any(table, "a table") else { return usual_mm };
+        let length = section.number_or(key, usual_mm, &Quantity::length(what, in_unit, range_mm));
+        section.close();
+        length.value
+    };
+    let hole_scatter_mm = one_length(
+        "scatter",
+        "hole",
+        USUAL_SCATTER_MM,
+        "standard deviation of a hole's place, per axis",
+        0.0..=20.0,
+    );
+    let tolerance_mm = one_length(
+        "tolerance",
+        "position",
+        USUAL_TOLERANCE_MM,
+        "position error that the work can bear",
+        0.01..=100.0,
+    );
+    let instruments =
+        root.sections("instrument", "such as a tape").map(|list| instrument::all(list, in_unit));
+    if let (Some(sheet), Some(values)) = (&sheet, values) {
+        odd::check_reach(root.document(), sheet, values);
+    }
+    let document = root.document();
+    let header = root.span();
+    root.close();
+
+    format?;
+    let (settings, sag) = settings?;
+    let (teeth, pitch_mm, chain_leaves) = drive?;
+    let (carriage_mass_kg, lean_deg) = carriage?;
+    let setup = Setup {
+        name: name?,
+        unit: unit?.value,
+        sheet: sheet?.value,
+        settings: Values::from_fn(|u| settings[u].value),
+        sag,
+        expected,
+        hardware: Hardware {
+            teeth,
+            pitch_mm,
+            chain_leaves,
+            chain_mass_kg_per_m: chain?,
+            carriage_mass_kg,
+            lean_deg,
+            attachment: Attachment::Converging,
+        },
+        can_set: can_set.unwrap_or_else(|| USUALLY_SET.to_vec()),
+        hole_scatter_mm,
+        tolerance_mm,
+        instruments: instruments?,
+    };
+    odd::warn(&setup, document, header);
+    Some(setup)
+}
+
+/// Sensible value of an unknown, or of what is expected of it.
+fn quantity_of(unknown: Unknown, unit: Unit) -> Quantity {
+    match unknown {
+        Unknown::Spacing => Quantity::length("sprocket axis to sprocket axis", unit, 300.0..=20_000.0),
+        Unknown::Height => {
+            Quantity::length("beam's axis line above the sheet's top edge", unit, 1.0..=5000.0)
+        }
+        Unknown::Tilt => Quantity::plain("right end of the beam higher", "mm/m", -100.0..=100.0),
+        Unknown::Offset => {
+            Quantity::length("middle of the beam right of the middle of the sheet", unit, -5000.0..=5000.0)
+        }
+        Unknown::LengthLeft | Unknown::LengthRight => {
+            Quantity::length("chain longer than the controller thinks", unit, -2000.0..=2000.0)
+        }
+        Unknown::PitchLeft | Unknown::PitchRight => {
+            Quantity::plain("chain longer per metre paid out", "mm/m", -50.0..=50.0)
+        }
+        Unknown::Stretch => Quantity::plain("elastic strain of the chain", "mm/m per 100 N", 0.0..=20.0),
+    }
+}
+
+fn sheet(mut section: Section<'_>, unit: Unit) -> Option<Found<Sheet>> {
+    let width = section.number("width", &Quantity::length("the sheet's width", unit, 150.0..=10_000.0));
+    let height = section.number("height", &Quantity::length("the sheet's height", unit, 100.0..=6000.0));
+    section.close();
+    let width = width?;
+    Some(Found { value: Sheet { width_mm: width.value, height_mm: height?.value }, span: width.span })
+}
+
+/// The settings with their places, and whether the controller allows for sag.
+type Settings = Values<Found<f64>>;
+
+/// A setting that the controller does not know of is 0 to it; spacing and height it must know.
+fn settings(mut section: Section<'_>, unit: Unit) -> Option<(Settings, bool)> {
+    let mut values = Unknown::ALL.map(|unknown| {
+        let quantity = quantity_of(unknown, unit);
+        match unknown {
+            Unknown::Spacing | Unknown::Height => section.number(unknown.name(), &quantity),
+            _ => Some(section.number_or(unknown.name(), 0.0, &quantity)),
+        }
+    });
+    let sag = section.flag("sag");
+    section.close();
+    values.iter().all(Option::is_some).then(|| {
+        let values = Values::from_fn(|u| values[u as usize].take().unwrap_or_default());
+        (values, sag)
+    })
+}
+
+/// What is believed before any reading; the setting and the usual uncertainty where nothing is stated.
+fn expected(section: Option<Section<'_>>, settings: Option<&Settings>, unit: Unit) -> Values<Expected> {
+    let usual = |u: Unknown| Expected { value: settings.map_or(0.0, |s| s[u].value), u: USUAL_U[u] };
+    let Some(mut section) = section else { return Values::from_fn(usual) };
+    let values = Values::from_fn(|unknown| {
+        let usual = usual(unknown);
+        let Some(mut entry) = section.section_if_any(unknown.name(), "{ value = ..., u = ... }") else {
+            return usual;
+        };
+        let quantity = quantity_of(unknown, unit);
+        let value = entry.number_or("value", usual.value, &quantity).value;
+        let what = "standard uncertainty (0 holds the value fixed)";
+        let u = entry.number_or("u", usual.u, &Quantity { what, range: 0.0..=1e9, ..quantity }).value;
+        entry.close();
+        Expected { value, u }
+    });
+    section.close();
+    values
+}
+
+fn drive(mut section: Section<'_>, unit: Unit) -> Option<(u32, f64, ChainLeaves)> {
+    let teeth = section.whole("teeth", &Quantity::plain("teeth on each sprocket", "", 5.0..=150.0));
+    let pitch = section.number("pitch", &Quantity::length("the chain's pitch", unit, 2.0..=60.0));
+    let leaves = section.word("chain_leaves", &[("over", ChainLeaves::Over), ("under", ChainLeaves::Under)]);
+    section.close();
+    Some((teeth?.value, pitch?.value, leaves?.value))
+}
+
+fn chain(mut section: Section<'_>) -> Option<f64> {
+    let mass = section.number("mass", &Quantity::plain("the chain's mass", "kg per metre", 0.01..=5.0));
+    section.close();
+    Some(mass?.value)
+}
+
+fn carriage(mut section: Section<'_>) -> Option<(f64, f64)> {
+    let mass = section.number("mass", &Quantity::plain("the carriage's mass", "kg", 0.5..=200.0));
+    let lean = section.number("lean", &Quantity::plain("lean back from the vertical", "degrees", 0.0..=59.9));
+    if let Some(found) = section.text_if_any("attachment").filter(|found| found.value != "converging") {
+        let mistake = section
+            .document()
+            .mistake(found.span, "this attachment cannot be worked out yet")
+            .found(format!("{:?}", found.value))
+            .expected("\"converging\": the lines of both chains meet at the bit");
+        section.document().report(mistake);
+    }
+    section.close();
+    Some((mass?.value, lean?.value))
+}
+
+/// The settings that the controller can store, if it says which.
+fn controller(mut section: Section<'_>) -> Option<Vec<Unknown>> {
+    let names = section.texts_if_any("can_set");
+    let document = section.document();
+    section.close();
+    let mut list: Vec<Unknown> = Vec::new();
+    for name in names.as_ref()? {
+        let title = match Unknown::from_name(name.value) {
+            Some(unknown) if !list.contains(&unknown) => {
+                list.push(unknown);
+                continue;
+            }
+            Some(_) => "this setting is named twice",
+            None => "there is no such setting",
+        };
+        let known = Unknown::ALL.map(Unknown::name);
+        let mut mistake = document
+            .mistake(name.span.clone(), title)
+            .found(format!("{:?}", name.value))
+            .expected(format!("each at most once: {}", known.join(", ")));
+        mistake.help = nearest(name.value, known)
+            .filter(|near| *near != name.value)
+            .map(|near| format!("did you mean \"{near}\"?"));
+        document.report(mistake);
+    }
+    Some(list)
+}
+
+/// A name that can be shown and written anywhere: on a screen, in a report, in a program for the machine.
+pub(super) fn checked_name(section: &Section<'_>, found: Found<&str>) -> Option<String> {
+    let name = found.value.trim();
+    let problem = if name.is_empty() {
+        "it is empty"
+    } else if name.chars().count() > 60 {
+        "it is longer than 60 characters"
+    } else if name.chars().any(is_unruly) {
+        "it holds a control character"
+    } else {
+        return Some(name.to_owned());
+    };
+    let mistake = section
+        .document()
+        .mistake(found.span, "this name cannot be used")
+        .found(problem)
+        .expected("up to 60 printable characters");
+    section.document().report(mistake);
+    None
+}
