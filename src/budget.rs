@@ -5,7 +5,7 @@
 //! distribution is found by drawing delta many times (Monte Carlo, JCGM 101:2008) from a fixed seed, so that the same
 //! readings always give the same answer.
 
-use crate::field::{Placement, max_mm, rms_mm, vectors};
+use crate::field::{Placement, WorkingArea, max_mm, vectors};
 use crate::record::{ErrorSize, Prediction};
 use nalgebra::{DMatrix, DVector};
 use rand::SeedableRng;
@@ -36,6 +36,7 @@ impl ErrorDistribution {
     /// Of the field `f0` (x1, y1, ... mm) with derivatives `by_truth` (a column per unknown), for the covariance of
     /// the unknowns.
     pub fn of(
+        area: &WorkingArea,
         f0: &DVector<f64>,
         by_truth: &DMatrix<f64>,
         covariance: &DMatrix<f64>,
@@ -43,10 +44,11 @@ impl ErrorDistribution {
     ) -> Self {
         let f0 = placement.remove(f0);
         let g = placement.remove_columns(by_truth) * root(covariance);
-        let points = (f0.len() / 2).max(1) as f64;
-        let constant = f0.norm_squared() / points;
-        let linear = g.transpose() * &f0 * (2.0 / points);
-        let square = g.transpose() * &g * (1.0 / points);
+        let weighted = area.weighted(&g);
+        let weighted_f0 = area.weighted(&DMatrix::from_columns(&[f0.clone()])).column(0).into_owned();
+        let constant = weighted_f0.norm_squared();
+        let linear = weighted.transpose() * &weighted_f0 * 2.0;
+        let square = weighted.transpose() * &weighted;
         let p = g.ncols();
         let mut rng = Pcg64Mcg::seed_from_u64(SEED);
         let mut draw = || DVector::from_fn(p, |_, _| StandardNormal.sample(&mut rng));
@@ -69,7 +71,11 @@ impl ErrorDistribution {
                 squares.fold(0.0, f64::max).sqrt()
             })
             .collect();
-        Self { at_estimate: ErrorSize { rms_mm: rms_mm(&f0), max_mm: max_mm(&f0) }, rms_mm: rms, max_mm: max }
+        Self {
+            at_estimate: ErrorSize { rms_mm: area.rms_mm(&f0), max_mm: max_mm(&f0) },
+            rms_mm: rms,
+            max_mm: max,
+        }
     }
 
     /// What to expect: the root of the mean square, the mean of the largest, and the bound on the root mean square.

@@ -7,7 +7,6 @@
 
 use crate::field::{Field, Placement, WorkingArea};
 use crate::fit::{self, Evaluation, Options, OutOfDomain, Problem};
-use crate::frame::Point;
 use crate::machine::{Machine, Unknown, Values};
 use nalgebra::{DMatrix, DVector};
 
@@ -42,19 +41,9 @@ pub fn best_settings(
     area: &WorkingArea,
     placement_known: bool,
 ) -> Result<Values<f64>, OutOfDomain> {
-    let places: Vec<Point> = area
-        .points
-        .iter()
-        .enumerate()
-        .filter(|(i, _)| {
-            let (column, row) = (i % area.columns, i / area.columns);
-            column % STRIDE == 0 && row % STRIDE == 0
-        })
-        .map(|(_, p)| *p)
-        .collect();
-    let placement = if placement_known { Placement::known() } else { Placement::unknown(&places) };
-    let problem =
-        Search { controller: *controller, truth: *truth, adjustable, leaning, places: &places, placement };
+    let area = area.thinned(STRIDE);
+    let placement = area.placement(placement_known);
+    let problem = Search { controller: *controller, truth: *truth, adjustable, leaning, area, placement };
     let start = DVector::from_iterator(adjustable.len(), adjustable.iter().map(|&u| leaning[u].0));
     if adjustable.is_empty() {
         return Ok(controller.values);
@@ -74,7 +63,7 @@ struct Search<'a> {
     truth: Machine,
     adjustable: &'a [Unknown],
     leaning: &'a Values<(f64, f64)>,
-    places: &'a [Point],
+    area: WorkingArea,
     placement: Placement,
 }
 
@@ -88,18 +77,20 @@ impl Problem for Search<'_> {
         for (&unknown, &value) in self.adjustable.iter().zip(x.iter()) {
             belief.values[unknown] = value;
         }
-        let field = Field::of(&belief, &self.truth, self.places).map_err(|e| OutOfDomain(e.to_string()))?;
+        let field =
+            Field::of(&belief, &self.truth, &self.area.points).map_err(|e| OutOfDomain(e.to_string()))?;
         let p = self.adjustable.len();
         let m = field.displacement.len();
-        let each = 1.0 / (self.places.len() as f64).sqrt();
         let mut by_setting = DMatrix::zeros(m, p);
         for (k, &unknown) in self.adjustable.iter().enumerate() {
             by_setting.set_column(k, &field.by_belief.column(unknown as usize));
         }
         let mut residuals = DVector::zeros(m + p);
         let mut jacobian = DMatrix::zeros(m + p, p);
-        residuals.rows_mut(0, m).copy_from(&(self.placement.remove(&field.displacement) * each));
-        jacobian.rows_mut(0, m).copy_from(&(self.placement.remove_columns(&by_setting) * each));
+        let miss = DMatrix::from_columns(&[self.placement.remove(&field.displacement)]);
+        residuals.rows_mut(0, m).copy_from(&self.area.weighted(&miss).column(0));
+        let by_setting = self.placement.remove_columns(&by_setting);
+        jacobian.rows_mut(0, m).copy_from(&self.area.weighted(&by_setting));
         for (k, &unknown) in self.adjustable.iter().enumerate() {
             let (value, width) = self.leaning[unknown];
             let weight = LEANING_MM / width.max(step(unknown));

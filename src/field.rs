@@ -8,11 +8,9 @@ use nalgebra::{DMatrix, DVector};
 pub const COLUMNS: usize = 25;
 /// Points up the working area.
 pub const ROWS: usize = 13;
-/// Edge of the sheet left out of the working area, mm: a carriage hanging over the edge tips (common practice, no
-/// source).
-pub const MARGIN_MM: f64 = 100.0;
 
-/// The places over which errors are judged: a regular lattice.
+/// The places over which errors are judged: a regular lattice with a weight for each point, so that sums over the
+/// points are means over the area (trapezoidal rule: half weight on the rim, a quarter in the corners).
 #[derive(Debug, Clone, PartialEq)]
 pub struct WorkingArea {
     /// Points across.
@@ -21,31 +19,71 @@ pub struct WorkingArea {
     pub rows: usize,
     /// The points, row by row from the lower left.
     pub points: Vec<Point>,
+    /// Weight of each point; together 1.
+    pub weights: Vec<f64>,
 }
 
 impl WorkingArea {
-    /// The sheet less its margin (a tenth of a small sheet's side at the most).
+    /// The whole sheet.
     pub fn of_sheet(sheet: &Sheet) -> Self {
-        let margin = MARGIN_MM.min(0.1 * sheet.width_mm.min(sheet.height_mm));
-        Self { columns: COLUMNS, rows: ROWS, points: sheet.lattice(COLUMNS, ROWS, margin) }
+        Self::lattice(sheet, Point::default())
     }
 
     /// The smallest upright rectangle around some places.
     pub fn around(places: &[Point]) -> Self {
-        let fold = |f: fn(f64, f64) -> f64, start: f64, get: fn(&Point) -> f64| {
-            places.iter().map(get).fold(start, f)
+        let fold = |f: fn(f64, f64) -> f64, start: f64| {
+            places
+                .iter()
+                .fold(Point::new(start, start), |m, p| Point::new(f(m.x_mm, p.x_mm), f(m.y_mm, p.y_mm)))
         };
-        let low =
-            Point::new(fold(f64::min, f64::INFINITY, |p| p.x_mm), fold(f64::min, f64::INFINITY, |p| p.y_mm));
-        let high = Point::new(
-            fold(f64::max, f64::NEG_INFINITY, |p| p.x_mm),
-            fold(f64::max, f64::NEG_INFINITY, |p| p.y_mm),
-        );
+        let (low, high) = (fold(f64::min, f64::INFINITY), fold(f64::max, f64::NEG_INFINITY));
         let size = high - low;
-        let sheet = Sheet { width_mm: size.x_mm, height_mm: size.y_mm };
-        let middle = (low + high) * 0.5;
-        let points = sheet.lattice(COLUMNS, ROWS, 0.0).into_iter().map(|p| p + middle).collect();
-        Self { columns: COLUMNS, rows: ROWS, points }
+        Self::lattice(&Sheet { width_mm: size.x_mm, height_mm: size.y_mm }, (low + high) * 0.5)
+    }
+
+    fn lattice(sheet: &Sheet, middle: Point) -> Self {
+        let half = |k: usize, n: usize| if k == 0 || k == n - 1 { 0.5 } else { 1.0 };
+        let whole = ((COLUMNS - 1) * (ROWS - 1)) as f64;
+        Self {
+            columns: COLUMNS,
+            rows: ROWS,
+            points: sheet.lattice(COLUMNS, ROWS, 0.0).into_iter().map(|p| p + middle).collect(),
+            weights: (0..COLUMNS * ROWS)
+                .map(|i| half(i % COLUMNS, COLUMNS) * half(i / COLUMNS, ROWS) / whole)
+                .collect(),
+        }
+    }
+
+    /// Every `stride`-th point across and up, for work that need not look at each.
+    pub fn thinned(&self, stride: usize) -> Self {
+        let kept = |i: &usize| {
+            (i % self.columns).is_multiple_of(stride) && (i / self.columns).is_multiple_of(stride)
+        };
+        let indices: Vec<usize> = (0..self.points.len()).filter(kept).collect();
+        let total: f64 = indices.iter().map(|&i| self.weights[i]).sum();
+        Self {
+            columns: self.columns.div_ceil(stride),
+            rows: self.rows.div_ceil(stride),
+            points: indices.iter().map(|&i| self.points[i]).collect(),
+            weights: indices.iter().map(|&i| self.weights[i] / total).collect(),
+        }
+    }
+
+    /// Root mean square length of a field's vectors over the area, mm.
+    pub fn rms_mm(&self, field: &DVector<f64>) -> f64 {
+        let squares = vectors(field).zip(&self.weights).map(|(v, w)| w * v.norm_mm().powi(2));
+        squares.sum::<f64>().sqrt()
+    }
+
+    /// Fields (a column each) with every vector times the root of its point's weight, so that plain sums of squares
+    /// are means over the area.
+    pub fn weighted(&self, fields: &DMatrix<f64>) -> DMatrix<f64> {
+        DMatrix::from_fn(fields.nrows(), fields.ncols(), |i, j| self.weights[i / 2].sqrt() * fields[(i, j)])
+    }
+
+    /// Removal of shift and turn from fields over the area, or of nothing when the placement is known.
+    pub fn placement(&self, known: bool) -> Placement {
+        if known { Placement::known() } else { Placement::unknown(&self.points, &self.weights) }
     }
 }
 
@@ -110,11 +148,12 @@ impl Field {
 
 /// Removes shift and turn from fields over fixed places when the placement of the cut on the sheet is not known.
 ///
-/// Shift x, shift y and a small turn about the places' middle are made orthonormal; what is removed is the
-/// orthogonal projection on them.
+/// Shift x, shift y and a small turn about the places' middle are made orthonormal under the places' weights; what is
+/// removed is the orthogonal projection on them.
 #[derive(Debug, Clone)]
 pub struct Placement {
-    basis: Option<DMatrix<f64>>,
+    /// Q (a column per motion), and Q'W.
+    basis: Option<(DMatrix<f64>, DMatrix<f64>)>,
 }
 
 impl Placement {
@@ -123,30 +162,27 @@ impl Placement {
         Self { basis: None }
     }
 
-    /// The placement over these places is not known.
-    pub fn unknown(places: &[Point]) -> Self {
-        Self { basis: Some(Self::rigid(places)) }
-    }
-
-    /// Orthonormal columns: shift x, shift y, turn anticlockwise.
-    pub fn rigid(places: &[Point]) -> DMatrix<f64> {
+    /// The placement over these places, of these weights, is not known.
+    pub fn unknown(places: &[Point], weights: &[f64]) -> Self {
         let n = places.len();
-        let middle = places.iter().fold(Point::default(), |m, p| m + *p) * (1.0 / n.max(1) as f64);
-        let mut basis = DMatrix::zeros(2 * n, 3);
+        let total: f64 = weights.iter().sum();
+        let middle = places.iter().zip(weights).fold(Point::default(), |m, (p, w)| m + *p * (w / total));
+        let mut q = DMatrix::zeros(2 * n, 3);
         for (i, p) in places.iter().enumerate() {
             let arm = *p - middle;
-            basis[(2 * i, 0)] = 1.0;
-            basis[(2 * i + 1, 1)] = 1.0;
-            basis[(2 * i, 2)] = -arm.y_mm;
-            basis[(2 * i + 1, 2)] = arm.x_mm;
+            q[(2 * i, 0)] = 1.0;
+            q[(2 * i + 1, 1)] = 1.0;
+            q[(2 * i, 2)] = -arm.y_mm;
+            q[(2 * i + 1, 2)] = arm.x_mm;
         }
-        for mut column in basis.column_iter_mut() {
-            let norm = column.norm();
-            if norm > 0.0 {
-                column /= norm;
+        for mut column in q.column_iter_mut() {
+            let squares: f64 = (0..2 * n).map(|i| weights[i / 2] * column[i] * column[i]).sum();
+            if squares > 0.0 {
+                column /= squares.sqrt();
             }
         }
-        basis
+        let qtw = DMatrix::from_fn(3, 2 * n, |k, i| q[(i, k)] * weights[i / 2]);
+        Self { basis: Some((q, qtw)) }
     }
 
     /// Is it known?
@@ -158,7 +194,7 @@ impl Placement {
     pub fn remove(&self, field: &DVector<f64>) -> DVector<f64> {
         match &self.basis {
             None => field.clone(),
-            Some(q) => field - q * (q.transpose() * field),
+            Some((q, qtw)) => field - q * (qtw * field),
         }
     }
 
@@ -166,7 +202,7 @@ impl Placement {
     pub fn remove_columns(&self, fields: &DMatrix<f64>) -> DMatrix<f64> {
         match &self.basis {
             None => fields.clone(),
-            Some(q) => fields - q * (q.transpose() * fields),
+            Some((q, qtw)) => fields - q * (qtw * fields),
         }
     }
 }

@@ -43,5 +43,6 @@ pub mod record;
 pub mod report;
 pub mod screening;
 pub mod setup;
+pub mod simulation;
 pub mod symptoms;
 pub mod text;

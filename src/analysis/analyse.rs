@@ -4,7 +4,7 @@ use super::doubts::{read_from_behind, reading_results};
 use crate::adjustment::{Fitted, Model, Quantity};
 use crate::budget::{ErrorDistribution, vector_u_mm};
 use crate::correction::{adjustable, best_settings};
-use crate::field::{Field, Placement, WorkingArea, max_mm, rms_mm, vectors};
+use crate::field::{Field, Placement, WorkingArea, max_mm, vectors};
 use crate::fit::OutOfDomain;
 use crate::frame::{Edge, Point};
 use crate::machine::{Unknown, Values};
@@ -283,7 +283,11 @@ fn hole_results(holes: &[Hole], fitted: &Fitted, placement_known: bool) -> (Vec<
         }),
     );
     let covariance = fitted.places_covariance();
-    let placement = if placement_known { Placement::known() } else { Placement::unknown(&targets) };
+    let placement = if placement_known {
+        Placement::known()
+    } else {
+        Placement::unknown(&targets, &vec![1.0; targets.len()])
+    };
     let shown = placement.remove(&displacement);
     let half = placement.remove_columns(&covariance);
     let shown_covariance = placement.remove_columns(&half.transpose());
@@ -332,7 +336,7 @@ fn errors(
             (area, field)
         }
     };
-    let placement = if placement_known { Placement::known() } else { Placement::unknown(&area.points) };
+    let placement = area.placement(placement_known);
     let leaning = Values::from_fn(|u| (fitted.theta[u], setup.expected[u].u));
     let free = adjustable(&setup.can_set, placement_known);
     let settings = best_settings(&belief, &truth, &free, &leaning, &area, placement_known)?;
@@ -340,13 +344,13 @@ fn errors(
         .map_err(|e| NoAnswer::Impossible(e.to_string()))?;
 
     let covariance = fitted.theta_covariance(&screened.model);
-    let now = ErrorDistribution::of(&field.displacement, &field.by_truth, &covariance, &placement);
-    let then = ErrorDistribution::of(&after.displacement, &after.by_truth, &covariance, &placement);
+    let now = ErrorDistribution::of(&area, &field.displacement, &field.by_truth, &covariance, &placement);
+    let then = ErrorDistribution::of(&area, &after.displacement, &after.by_truth, &covariance, &placement);
     let nothing = DVector::zeros(after.displacement.len());
-    let bent = ErrorDistribution::of(&nothing, &after.by_truth, &covariance, &placement);
+    let bent = ErrorDistribution::of(&area, &nothing, &after.by_truth, &covariance, &placement);
     let chance_within = now.chance_within(setup.tolerance_mm);
     Ok(Errors {
-        causes: causes(setup, screened, &placement.remove_columns(&field.by_truth)),
+        causes: causes(setup, screened, &area, &placement.remove_columns(&field.by_truth)),
         budget: ErrorBudget {
             placement_known,
             as_cut: now.at_estimate,
@@ -381,13 +385,13 @@ fn errors(
 }
 
 /// What each unknown's correction is responsible for, largest first.
-fn causes(setup: &Setup, screened: &Screened, by_truth: &DMatrix<f64>) -> Vec<Cause> {
+fn causes(setup: &Setup, screened: &Screened, area: &WorkingArea, by_truth: &DMatrix<f64>) -> Vec<Cause> {
     let mut causes: Vec<Cause> = Unknown::ALL
         .into_iter()
         .map(|unknown| {
             let shape = by_truth.column(unknown as usize).into_owned();
             let correction = screened.fitted.theta[unknown] - setup.settings[unknown];
-            let (rms, max) = (rms_mm(&shape), max_mm(&shape));
+            let (rms, max) = (area.rms_mm(&shape), max_mm(&shape));
             let u = screened.fitted.u(&screened.model, unknown);
             Cause {
                 unknown,

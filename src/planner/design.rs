@@ -2,7 +2,7 @@
 
 use super::{Planned, Request};
 use crate::adjustment::{Model, Quantity};
-use crate::field::{Field, Placement, WorkingArea};
+use crate::field::{Field, WorkingArea};
 use crate::frame::{Edge, Point};
 use crate::machine::Unreachable;
 use crate::pattern::{Hole, KEY};
@@ -321,9 +321,8 @@ fn weight(setup: &Setup, holes: &[Hole], model: &Model, edges: bool) -> Result<D
             (area, field)
         }
     };
-    let placement = if edges { Placement::known() } else { Placement::unknown(&area.points) };
-    let g = placement.remove_columns(&field.by_truth);
-    let full = g.transpose() * &g * (1.0 / area.points.len() as f64);
+    let g = area.weighted(&area.placement(edges).remove_columns(&field.by_truth));
+    let full = g.transpose() * &g;
     let unknown = |k: usize| match model.parameters[k].quantity {
         Quantity::Unknown(u) => Some(u as usize),
         Quantity::Scale(_) | Quantity::Zero(_) => None,
