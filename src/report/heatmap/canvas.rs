@@ -1,0 +1,139 @@
+//! Drawing in our own units on either kind of picture: y downwards, one unit is one pixel of the finished PNG.
+
+use plotters::coord::Shift;
+use plotters::drawing::DrawingAreaErrorKind;
+use plotters::prelude::*;
+use plotters::style::register_font;
+use plotters::style::text_anchor::{HPos, Pos, VPos};
+use std::sync::Once;
+
+/// Drawn this many times larger than shown, so that whole-pixel coordinates are fine enough.
+pub(super) const OVERSAMPLE: u32 = 2;
+/// Name under which the embedded fonts are drawn.
+pub(super) const FAMILY: &str = "Tautgrid";
+/// plotters counts a font's height from ascender to descender: 1.24 em.
+const HEIGHT_PER_EM: f64 = 1.24;
+
+/// A drawing that failed.
+pub(super) type Failed<DB> = DrawingAreaErrorKind<<DB as DrawingBackend>::ErrorType>;
+
+/// Makes the embedded fonts known to plotters.
+pub(super) fn register_fonts() {
+    static ONCE: Once = Once::new();
+    ONCE.call_once(|| {
+        let regular = include_bytes!("../fonts/inter-regular.ttf");
+        let semibold = include_bytes!("../fonts/inter-semibold.ttf");
+        // A font that does not parse would make every drawing fail with "font unavailable".
+        let _ = register_font(FAMILY, FontStyle::Normal, regular);
+        let _ = register_font(FAMILY, FontStyle::Bold, semibold);
+    });
+}
+
+/// Which side of a text its place is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Align {
+    Left,
+    Middle,
+    Right,
+}
+
+/// How a text is set.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Type {
+    /// Size of the em, units.
+    pub(super) em: f64,
+    pub(super) bold: bool,
+    pub(super) align: Align,
+    pub(super) colour: RGBColor,
+}
+
+/// A picture, or a part of one, to draw on.
+pub(super) struct Canvas<'a, DB: DrawingBackend> {
+    pub(super) area: &'a DrawingArea<DB, Shift>,
+    /// How far below its place plotters must be told to put a text so that its capitals are centred there, em.
+    pub(super) text_drop_em: f64,
+    /// Upper left corner of the part, units.
+    pub(super) origin: (f64, f64),
+}
+
+impl<'a, DB: DrawingBackend> Canvas<'a, DB> {
+    /// The same picture with another upper left corner.
+    pub(super) fn at(&self, x: f64, y: f64) -> Self {
+        Self { area: self.area, text_drop_em: self.text_drop_em, origin: (self.origin.0 + x, self.origin.1 + y) }
+    }
+
+    fn pixel(&self, (x, y): (f64, f64)) -> (i32, i32) {
+        let k = f64::from(OVERSAMPLE);
+        (((x + self.origin.0) * k).round() as i32, ((y + self.origin.1) * k).round() as i32)
+    }
+
+    fn pixels(&self, points: &[(f64, f64)]) -> Vec<(i32, i32)> {
+        let mut pixels: Vec<_> = points.iter().map(|&p| self.pixel(p)).collect();
+        pixels.dedup();
+        pixels
+    }
+
+    /// Fills the area inside a line.
+    pub(super) fn fill(&self, points: &[(f64, f64)], colour: RGBColor) -> Result<(), Failed<DB>> {
+        let pixels = self.pixels(points);
+        if pixels.len() < 3 { Ok(()) } else { self.area.draw(&Polygon::new(pixels, colour.filled())) }
+    }
+
+    /// Fills an upright rectangle between two corners.
+    pub(super) fn fill_rect(&self, a: (f64, f64), b: (f64, f64), colour: RGBColor) -> Result<(), Failed<DB>> {
+        self.area.draw(&Rectangle::new([self.pixel(a), self.pixel(b)], colour.filled()))
+    }
+
+    /// Draws a line through points.
+    pub(super) fn line(
+        &self,
+        points: &[(f64, f64)],
+        width: f64,
+        colour: &impl Color,
+    ) -> Result<(), Failed<DB>> {
+        let pixels = self.pixels(points);
+        let width = (width * f64::from(OVERSAMPLE)).round().max(1.0) as u32;
+        if pixels.len() < 2 {
+            return Ok(());
+        }
+        self.area.draw(&PathElement::new(pixels, colour.stroke_width(width)))
+    }
+
+    /// Draws a dashed line through points.
+    pub(super) fn dashes(&self, points: &[(f64, f64)], width: f64, colour: RGBColor) -> Result<(), Failed<DB>> {
+        for dash in super::path::dashes(points, 12.0, 7.0) {
+            self.line(&dash, width, &colour)?;
+        }
+        Ok(())
+    }
+
+    /// Draws a filled dot.
+    pub(super) fn dot(&self, at: (f64, f64), radius: f64, colour: RGBColor) -> Result<(), Failed<DB>> {
+        let radius = (radius * f64::from(OVERSAMPLE)).round() as i32;
+        self.area.draw(&Circle::new(self.pixel(at), radius, colour.filled()))
+    }
+
+    /// Writes a text, its capitals centred on the height of `at`.
+    pub(super) fn text(&self, text: &str, at: (f64, f64), kind: Type) -> Result<(), Failed<DB>> {
+        let weight = if kind.bold { FontStyle::Bold } else { FontStyle::Normal };
+        let size = kind.em * HEIGHT_PER_EM * f64::from(OVERSAMPLE);
+        let h = match kind.align {
+            Align::Left => HPos::Left,
+            Align::Middle => HPos::Center,
+            Align::Right => HPos::Right,
+        };
+        let style = TextStyle::from((FAMILY, size, weight).into_font())
+            .color(&kind.colour)
+            .pos(Pos::new(h, VPos::Center));
+        let place = self.pixel((at.0, at.1 + self.text_drop_em * kind.em));
+        self.area.draw(&Text::new(text, place, style))
+    }
+
+    /// Width of a text, units.
+    pub(super) fn text_width(&self, text: &str, em: f64, bold: bool) -> f64 {
+        let weight = if bold { FontStyle::Bold } else { FontStyle::Normal };
+        let size = em * HEIGHT_PER_EM;
+        let font = (FAMILY, size * 8.0, weight).into_font();
+        font.box_size(text).map_or(text.chars().count() as f64 * 0.6 * em, |(w, _)| f64::from(w) / 8.0)
+    }
+}

@@ -1,0 +1,61 @@
+//! The picture as PNG: drawn larger, averaged down.
+
+use super::canvas::{Canvas, Failed, OVERSAMPLE, register_fonts};
+use plotters::prelude::*;
+
+/// Draws `size` units and returns the bytes of a PNG file of as many pixels.
+pub(super) fn png(
+    size: (f64, f64),
+    drawing: impl FnOnce(&Canvas<'_, BitMapBackend<'_>>) -> Result<(), Failed<BitMapBackend<'static>>>,
+) -> Vec<u8> {
+    register_fonts();
+    let (w, h) = (size.0.ceil() as u32, size.1.ceil() as u32);
+    let large = (w * OVERSAMPLE, h * OVERSAMPLE);
+    let mut pixels = vec![255; (large.0 * large.1 * 3) as usize];
+    {
+        let area = BitMapBackend::with_buffer(&mut pixels, large).into_drawing_area();
+        let canvas = Canvas { area: &area, text_drop_em: 0.245, origin: (0.0, 0.0) };
+        // Writing into memory does not fail, and the fonts are embedded: nothing to report.
+        let _ = drawing(&canvas).and_then(|()| area.present());
+    }
+    encode(&halve(&pixels, w as usize), w, h)
+}
+
+/// Averages every 2 x 2 pixels of a picture that is to be `width` wide.
+fn halve(pixels: &[u8], width: usize) -> Vec<u8> {
+    let row = 2 * width * 3;
+    pixels
+        .chunks_exact(2 * row)
+        .flat_map(|two| {
+            let (upper, lower) = two.split_at(row);
+            upper.chunks_exact(6).zip(lower.chunks_exact(6)).flat_map(|(u, l)| {
+                [0, 1, 2].map(|c| {
+                    ((u16::from(u[c]) + u16::from(u[c + 3]) + u16::from(l[c]) + u16::from(l[c + 3]) + 2) / 4) as u8
+                })
+            })
+        })
+        .collect()
+}
+
+fn encode(pixels: &[u8], width: u32, height: u32) -> Vec<u8> {
+    let mut bytes = Vec::new();
+    let mut encoder = png::Encoder::new(&mut bytes, width, height);
+    encoder.set_color(png::ColorType::Rgb);
+    encoder.set_depth(png::BitDepth::Eight);
+    encoder.set_compression(png::Compression::Fast);
+    // Writing into memory with a size that matches does not fail.
+    let _ = encoder.write_header().and_then(|mut writer| writer.write_image_data(pixels));
+    bytes
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn four_pixels_become_their_mean() {
+        let grey = |v: u8| [v; 3];
+        let pixels = [grey(0), grey(10), grey(20), grey(31)].concat();
+        assert_eq!(halve(&pixels, 1), [15, 15, 15]);
+    }
+}

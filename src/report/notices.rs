@@ -1,0 +1,129 @@
+//! What a person should know besides the numbers, in words, each with the next step.
+
+use super::words;
+use crate::analysis::Notice;
+use crate::frame::Edge;
+use crate::report::numbers::{chance, fixed};
+
+/// A notice in words.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Words {
+    /// Short name for programs, e.g. `whole pitch`.
+    pub kind: &'static str,
+    /// What was found.
+    pub what: String,
+    /// What to do about it.
+    pub next: String,
+}
+
+/// A notice in words, with the next step.
+pub fn words(notice: &Notice) -> Words {
+    let (kind, what, next) = match notice {
+        Notice::ReadingsDisagree { p_value, factor } => (
+            "readings disagree",
+            format!(
+                "The readings disagree with each other, or with the set-up, about {} times more than the \
+                 stated uncertainties allow (chance of that by luck: {}).",
+                fixed(*factor, 1),
+                chance(*p_value)
+            ),
+            "Measure the readings with the largest excess once more. If they hold, the tape reads less well \
+             than machine.toml says, or the holes scatter more: raise `random` of the instrument or `hole` \
+             under [scatter]. Until then take every ± here as too small."
+                .to_owned(),
+        ),
+        Notice::ReadingsTooGood { p_value } => (
+            "readings too good",
+            format!(
+                "The readings agree better than the stated uncertainties promise (chance of that by luck: {}).",
+                chance(*p_value)
+            ),
+            "Welcome if every distance was truly read afresh. If some were copied, worked out or nudged towards \
+             the plan, read them again. If you simply read well, lower `random` of the instrument."
+                .to_owned(),
+        ),
+        Notice::WholePitch { unknown, pitches } => (
+            "whole pitch",
+            format!(
+                "The {} is off by close to {} of the chain: the chain may have skipped on its sprocket, or been \
+                 hung on the wrong link.",
+                words::label(*unknown),
+                match pitches.unsigned_abs() {
+                    1 => "one pitch".to_owned(),
+                    n => format!("{n} pitches"),
+                }
+            ),
+            "Support the carriage, then check that chain against its reference mark before you change a setting. \
+             If you re-hang it, cut and measure a new pattern: this one no longer tells of the machine."
+                .to_owned(),
+        ),
+        Notice::ReadFromBehind => (
+            "read from behind",
+            "The readings fit better with left and right swapped: the sheet seems to have been read from behind."
+                .to_owned(),
+            "Look for the odd hole: seen from the front it is at the lower left. If the sheet was turned over, \
+             measure again from the front; every left and right correction would come out reversed."
+                .to_owned(),
+        ),
+        Notice::NotSettled => (
+            "not settled",
+            "The fit did not settle, so no number here can be trusted.".to_owned(),
+            "Change nothing. Check the readings for a wrong hole or a wrong unit, and machine.toml for a wrong \
+             spacing, tooth count or chain pitch."
+                .to_owned(),
+        ),
+        Notice::FewReadings { used } => (
+            "few readings",
+            format!("Only {used} readings took part: too few to check each other, so one slip can hide."),
+            "Measure at least 12 distances spread over the whole sheet, each one twice.".to_owned(),
+        ),
+        Notice::LeaveAlone => (
+            "leave alone",
+            "The improvement to be had is smaller than its own uncertainty.".to_owned(),
+            "Leave the settings as they are. More readings, or better ones, could show an improvement worth making."
+                .to_owned(),
+        ),
+        Notice::FarFromExpected { unknown, sigmas } => (
+            "far from expected",
+            format!(
+                "The {} comes out {} times its stated uncertainty away from what was expected.",
+                words::label(*unknown),
+                fixed(sigmas.abs(), 1)
+            ),
+            "Measure it directly if you can. If it is true, widen its `u` under [expected] in machine.toml and \
+             run the analysis again."
+                .to_owned(),
+        ),
+        Notice::PlacementIncomplete { edges } => (
+            "placement incomplete",
+            format!("Readings to the {} do not fix where the whole pattern sits on the sheet.", edge_list(edges)),
+            "Add two distances from one long edge, far apart, and one from a side edge: three numbers fix a \
+             shift to the side, a shift up and a turn."
+                .to_owned(),
+        ),
+    };
+    Words { kind, what, next }
+}
+
+/// `left and top edges`, `left edge`.
+fn edge_list(edges: &[Edge]) -> String {
+    match edges {
+        [] => "sheet's edges".to_owned(),
+        [one] => format!("{} edge", one.name()),
+        [most @ .., last] => {
+            let most: Vec<_> = most.iter().map(|e| e.name()).collect();
+            format!("{} and {} edges", most.join(", "), last.name())
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn edges_read_as_a_list() {
+        assert_eq!(edge_list(&[Edge::Left]), "left edge");
+        assert_eq!(edge_list(&[Edge::Left, Edge::Right, Edge::Top]), "left, right and top edges");
+    }
+}

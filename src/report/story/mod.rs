@@ -1,0 +1,160 @@
+//! The report in plain sentences: the answer first, then what to change, then why, then what is doubtful.
+
+mod readings;
+mod why;
+
+use super::numbers::{Measure, chance};
+use super::outline::{Block, Section, Table, Tone, number, text};
+use super::{notices, words};
+use crate::analysis::*;
+
+pub(super) use readings::distance;
+
+/// Everything that every report says, in its order.
+pub(super) fn sections(a: &Analysis) -> Vec<Section> {
+    let mut sections = vec![
+        Section { title: "The answer", blocks: answer(a) },
+        Section { title: "What to change", blocks: change(a) },
+        Section { title: "What a tape would see", blocks: why::symptoms(a) },
+        Section { title: "Where it comes from", blocks: why::causes(a) },
+        Section { title: "Doubtful readings", blocks: readings::doubtful(a) },
+    ];
+    if !a.notices.is_empty() {
+        let items = a.notices.iter().map(notices::words);
+        let blocks = items.map(|w| Block::Item { what: w.what, next: w.next }).collect();
+        sections.push(Section { title: "Please note", blocks });
+    }
+    sections.push(Section { title: "How well the readings fit", blocks: vec![Block::Para(readings::fit(a))] });
+    sections
+}
+
+fn answer(a: &Analysis) -> Vec<Block> {
+    let (e, mm) = (&a.error, Measure::length(a.unit));
+    let limit = mm.size_unit(e.tolerance_mm);
+    let worst = mm.size_unit(e.as_cut.max_mm);
+    let (tone, headline) = match e.verdict {
+        Verdict::Pass => {
+            (Tone::Good, format!("Within the limit of {limit}: at its worst place the machine is {worst} off."))
+        }
+        Verdict::Fail => {
+            (Tone::Bad, format!("Not within the limit of {limit}: at its worst place the machine is {worst} off."))
+        }
+        Verdict::CannotTell => (
+            Tone::Unsure,
+            format!("Cannot tell whether the machine is within {limit}: at its worst place it is about {worst} off."),
+        ),
+    };
+    let rms = mm.estimate(Estimate { value: e.as_cut.rms_mm, u: e.as_cut_rms_u_mm });
+    let mut figures = format!(
+        "As cut, the error over the sheet is {rms} {} rms, a typical size. The chance that it is under {limit} \
+         everywhere is {}.",
+        mm.word,
+        chance(e.chance_within)
+    );
+    if !e.placement_known {
+        figures += " A shift or turn of the whole pattern is left out: distances between holes cannot see it.";
+    }
+    let mut blocks = vec![Block::Answer(tone, headline), Block::Para(figures)];
+    if e.verdict == Verdict::CannotTell {
+        let more = "More distances, or each one read again, narrow it down; long ones and diagonals tell most.";
+        blocks.push(Block::Para(more.to_owned()));
+    }
+    blocks
+}
+
+/// The changes that show at the fineness of a setting.
+fn visible_changes(a: &Analysis) -> (Vec<&SettingChange>, Vec<&SettingChange>) {
+    a.settings_new.iter().partition(|s| {
+        let m = Measure::of(s.unknown, a.unit);
+        m.setting(s.from) != m.setting(s.to)
+    })
+}
+
+fn change(a: &Analysis) -> Vec<Block> {
+    let (changed, same) = visible_changes(a);
+    let mut blocks = Vec::new();
+    let leave = if !a.fit.converged {
+        Some("Nothing yet: the fit did not settle.")
+    } else if a.notices.contains(&Notice::LeaveAlone) {
+        Some("Nothing: the improvement to be had is smaller than its own uncertainty.")
+    } else if changed.is_empty() {
+        Some("Nothing: the settings are as good as these readings can make them.")
+    } else {
+        None
+    };
+    match leave {
+        Some(words) => blocks.push(Block::Para(words.to_owned())),
+        None => {
+            blocks.push(Block::Para(
+                "Enter all of these together. They belong to one another: one alone may make things worse."
+                    .to_owned(),
+            ));
+            blocks.push(Block::Table(settings(a, &changed)));
+            if !same.is_empty() {
+                let names: Vec<_> = same.iter().map(|s| s.unknown.name()).collect();
+                blocks.push(Block::Para(format!("Leave as it is: {}.", words::list(&names))));
+            }
+        }
+    }
+    blocks.push(Block::Table(errors(a)));
+    blocks.push(Block::Maps);
+    if leave.is_none() {
+        blocks.push(Block::Cautions);
+        blocks.push(Block::Para(
+            "Then cut and measure a fresh pattern. Only a new cut shows that the settings went in right; this one \
+             tells nothing of the machine once they have changed."
+                .to_owned(),
+        ));
+    }
+    blocks
+}
+
+fn settings(a: &Analysis, changed: &[&SettingChange]) -> Table {
+    let row = |s: &&SettingChange| {
+        let m = Measure::of(s.unknown, a.unit);
+        vec![
+            s.unknown.name().to_owned(),
+            m.setting(s.from),
+            m.setting(s.to),
+            m.setting_change(s.from, s.to),
+            m.word.to_owned(),
+            words::meaning(s.unknown).to_owned(),
+        ]
+    };
+    Table {
+        caption: "Settings of the controller".to_owned(),
+        columns: vec![
+            text("setting"),
+            number("from"),
+            number("to"),
+            number("change"),
+            text("unit"),
+            text("what it is").optional(),
+        ],
+        rows: changed.iter().map(row).collect(),
+        strong: Some(2),
+    }
+}
+
+fn errors(a: &Analysis) -> Table {
+    let (e, mm) = (&a.error, Measure::length(a.unit));
+    let row = |name: &str, size: ErrorSize, bound95_mm: Option<f64>| {
+        vec![
+            name.to_owned(),
+            mm.size(size.rms_mm),
+            mm.size(size.max_mm),
+            bound95_mm.map(|b| mm.size(b)).unwrap_or_default(),
+        ]
+    };
+    Table {
+        caption: format!("Expected error over the sheet, {}", mm.word),
+        columns: vec![text(""), number("rms"), number("worst place"), number("95 % sure: rms under")],
+        rows: vec![
+            row("as cut", e.as_cut, None),
+            row("with the new settings", e.after.size, Some(e.after.bound95_mm)),
+            row("best this controller could do", e.floor, None),
+            row("job file bent instead (compensate)", e.compensated.size, Some(e.compensated.bound95_mm)),
+        ],
+        strong: Some(1),
+    }
+}

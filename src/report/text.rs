@@ -1,0 +1,112 @@
+//! The report for a terminal: plain sentences and tables that fit the width.
+//!
+//! The text carries ANSI styles; print it through `anstream`, which takes them out where they are not wanted.
+
+use super::outline::{Block, Section, Table, Tone};
+use super::{plain, story};
+use crate::analysis::Analysis;
+use anstyle::{AnsiColor, Style};
+use comfy_table::{Attribute, Cell, CellAlignment, ContentArrangement, presets};
+
+/// Narrower than this, optional columns of tables are left out.
+const ROOMY: usize = 80;
+/// Nothing is set wider than this: longer lines are hard to read.
+const WIDEST: usize = 96;
+/// Nothing is set narrower than this.
+const NARROWEST: usize = 40;
+
+/// The report for a terminal of `width` columns, ending in a line feed.
+pub fn render(analysis: &Analysis, width: usize) -> String {
+    let width = width.clamp(NARROWEST, WIDEST);
+    let title = format!("{}, cut {}", plain(&analysis.machine), plain(&analysis.cut));
+    let mut out = vec![paint(Style::new().bold().underline(), &title), String::new()];
+    for Section { title, blocks } in story::sections(analysis) {
+        out.push(paint(Style::new().bold(), &title.to_uppercase()));
+        for block in &blocks {
+            set(block, width, &mut out);
+        }
+        if out.last().is_some_and(|line| !line.is_empty()) {
+            out.push(String::new());
+        }
+    }
+    out.join("\n")
+}
+
+fn set(block: &Block, width: usize, out: &mut Vec<String>) {
+    match block {
+        Block::Answer(tone, text) => {
+            let style = Style::new().bold().fg_color(Some(colour(*tone).into()));
+            out.extend(wrap(text, width, "  ").iter().map(|line| paint(style, line)));
+        }
+        Block::Para(text) => out.extend(wrap(text, width, "  ")),
+        Block::Item { what, next } => {
+            let mut lines = wrap(what, width, "    ");
+            lines[0].replace_range(2..3, "-");
+            out.extend(lines);
+            out.extend(wrap(next, width, "    "));
+        }
+        Block::Table(table) => {
+            out.push(String::new());
+            out.extend(grid(table, width));
+            out.push(String::new());
+        }
+        Block::Maps | Block::Cautions => {}
+    }
+}
+
+const fn colour(tone: Tone) -> AnsiColor {
+    match tone {
+        Tone::Good => AnsiColor::Green,
+        Tone::Bad => AnsiColor::Red,
+        Tone::Unsure => AnsiColor::Yellow,
+    }
+}
+
+fn paint(style: Style, text: &str) -> String {
+    format!("{style}{text}{style:#}")
+}
+
+/// Lines of at most `width` columns, each indented; a word longer than a line gets its own.
+fn wrap(text: &str, width: usize, indent: &str) -> Vec<String> {
+    let mut lines = Vec::new();
+    let mut line = String::from(indent);
+    for word in text.split_whitespace() {
+        let used = line.chars().count();
+        if used > indent.len() && used + 1 + word.chars().count() > width {
+            lines.push(std::mem::replace(&mut line, String::from(indent)));
+        }
+        if line.len() > indent.len() {
+            line.push(' ');
+        }
+        line.push_str(word);
+    }
+    lines.push(line);
+    lines
+}
+
+/// A table without a frame, indented; optional columns only where there is room.
+fn grid(table: &Table, width: usize) -> Vec<String> {
+    let shown: Vec<usize> =
+        (0..table.columns.len()).filter(|&k| width >= ROOMY || !table.columns[k].optional).collect();
+    let mut grid = comfy_table::Table::new();
+    grid.load_style(presets::NOTHING)
+        .force_no_tty()
+        .enforce_styling()
+        .set_content_arrangement(ContentArrangement::Dynamic)
+        .set_width((width - 1) as u16);
+    let align = |k: usize| match table.columns[k].numbers {
+        true => CellAlignment::Right,
+        false => CellAlignment::Left,
+    };
+    let head = |&k: &usize| {
+        Cell::new(&table.columns[k].title).set_alignment(align(k)).add_attribute(Attribute::Underlined)
+    };
+    grid.set_header(shown.iter().map(head));
+    for row in &table.rows {
+        grid.add_row(shown.iter().map(|&k| {
+            let cell = Cell::new(&row[k]).set_alignment(align(k));
+            if table.strong == Some(k) { cell.add_attribute(Attribute::Bold) } else { cell }
+        }));
+    }
+    grid.lines().map(|line| format!(" {}", line.trim_end())).collect()
+}

@@ -1,0 +1,69 @@
+//! The names of things, in one place.
+
+use crate::analysis::{FitQuality, KnownFrom, Verdict};
+use crate::machine::Unknown;
+
+/// An unknown as a person says it in the middle of a sentence.
+pub const fn label(unknown: Unknown) -> &'static str {
+    match unknown {
+        Unknown::Spacing => "spacing of the sprockets",
+        Unknown::Height => "height of the beam",
+        Unknown::Tilt => "tilt of the beam",
+        Unknown::Offset => "offset of the beam",
+        Unknown::LengthLeft => "length of the left chain",
+        Unknown::LengthRight => "length of the right chain",
+        Unknown::PitchLeft => "pitch of the left chain",
+        Unknown::PitchRight => "pitch of the right chain",
+        Unknown::Stretch => "stretch of the chains",
+    }
+}
+
+/// What it means when an unknown is larger than its setting.
+pub const fn meaning(unknown: Unknown) -> &'static str {
+    match unknown {
+        Unknown::Spacing => "sprocket axis to sprocket axis",
+        Unknown::Height => "beam above the sheet's top edge",
+        Unknown::Tilt => "right end of the beam higher",
+        Unknown::Offset => "beam right of the middle of the sheet",
+        Unknown::LengthLeft | Unknown::LengthRight => "chain longer, the same everywhere",
+        Unknown::PitchLeft | Unknown::PitchRight => "chain longer for each metre paid out",
+        Unknown::Stretch => "chain gives under load",
+    }
+}
+
+/// The verdict in the words of the JSON document.
+pub const fn verdict(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::Pass => "pass",
+        Verdict::Fail => "fail",
+        Verdict::CannotTell => "cannot tell",
+    }
+}
+
+/// What an estimate rests on.
+pub const fn known_from(known_from: KnownFrom) -> &'static str {
+    match known_from {
+        KnownFrom::Readings => "readings",
+        KnownFrom::Both => "both",
+        KnownFrom::SetUp => "set-up",
+        KnownFrom::NotDeterminable => "not determinable",
+    }
+}
+
+/// Scatter that the readings show, as a multiple of the scatter stated: the root of chi-square per degree of
+/// freedom; `None` when there is none to judge by.
+pub fn observed_over_stated(fit: &FitQuality) -> Option<f64> {
+    (fit.dof > 0).then(|| (fit.chi_square / fit.dof as f64).sqrt()).filter(|ratio| ratio.is_finite())
+}
+
+/// `one`, `one and two`, `one, two and three`.
+pub fn list(items: &[impl AsRef<str>]) -> String {
+    match items {
+        [] => String::new(),
+        [one] => one.as_ref().to_owned(),
+        [most @ .., last] => {
+            let most: Vec<&str> = most.iter().map(AsRef::as_ref).collect();
+            format!("{} and {}", most.join(", "), last.as_ref())
+        }
+    }
+}
