@@ -3,7 +3,7 @@
 //! What is not known is `null`; nothing is ever NaN. Numbers carry nine significant digits.
 
 use super::{notices, words};
-use crate::analysis::*;
+use crate::record::*;
 use crate::machine::Unknown;
 use serde::{Serialize, Serializer};
 
@@ -66,7 +66,7 @@ struct ReadingRow<'a> {
     expected: Number,
     excess: Number,
     u: Number,
-    w: Number,
+    w: Option<Number>,
     redundancy: Number,
     hint: &'a str,
 }
@@ -82,7 +82,7 @@ impl<'a> ReadingRow<'a> {
             expected: Number(r.expected_mm),
             excess: Number(r.excess_mm()),
             u: Number(r.u_mm),
-            w: Number(r.w),
+            w: r.w.map(Number),
             redundancy: Number(r.redundancy),
             hint: &r.hint,
         }

@@ -1,7 +1,7 @@
 //! What a person should know besides the numbers, in words, each with the next step.
 
 use super::words;
-use crate::analysis::Notice;
+use crate::record::Notice;
 use crate::frame::Edge;
 use crate::report::numbers::{chance, fixed};
 

@@ -2,7 +2,7 @@
 //!
 //! An uncertainty keeps two significant digits and its value the same places (JCGM 100:2008, 7.2.6).
 
-use crate::analysis::Estimate;
+use crate::record::Estimate;
 use crate::frame::Unit;
 use crate::machine::Unknown;
 

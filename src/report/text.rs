@@ -4,7 +4,7 @@
 
 use super::outline::{Block, Section, Table, Tone};
 use super::{plain, story};
-use crate::analysis::Analysis;
+use crate::record::Analysis;
 use anstyle::{AnsiColor, Style};
 use comfy_table::{Attribute, Cell, CellAlignment, ContentArrangement, presets};
 

@@ -1,6 +1,6 @@
 //! The names of things, in one place.
 
-use crate::analysis::{FitQuality, KnownFrom, Verdict};
+use crate::record::{FitQuality, KnownFrom, Verdict};
 use crate::machine::Unknown;
 
 /// An unknown as a person says it in the middle of a sentence.

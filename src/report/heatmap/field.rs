@@ -1,6 +1,6 @@
 //! The error map as a smooth field: what is between the points of its lattice.
 
-use crate::analysis::ErrorMap;
+use crate::record::ErrorMap;
 use crate::frame::Point;
 
 /// Displacements on a regular lattice, sampled anywhere by bilinear interpolation.

@@ -15,7 +15,7 @@ mod vector;
 
 use super::numbers::Measure;
 use super::plain;
-use crate::analysis::{Analysis, ErrorSize};
+use crate::record::{Analysis, ErrorSize};
 use crate::frame::Point;
 use crate::pattern::KEY;
 use canvas::{Align, Canvas, Failed, Type};
@@ -89,7 +89,7 @@ impl<'a> Picture<'a> {
         let limit_mm = a.error.tolerance_mm;
         let landmarks = landmarks(a);
         let marks = |displacement: &dyn Fn(usize) -> Option<Point>| {
-            let mark = |(k, h): (usize, &crate::analysis::HoleResult)| {
+            let mark = |(k, h): (usize, &crate::record::HoleResult)| {
                 let displacement = displacement(k).filter(|d| d.norm_mm().is_finite())?;
                 Some(Mark { id: plain(&h.id), target: h.target, displacement, landmark: landmarks.contains(&k) })
             };

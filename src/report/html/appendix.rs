@@ -1,6 +1,6 @@
 //! What only the page has room for: every hole, every reading, every unknown, and what the words mean.
 
-use crate::analysis::*;
+use crate::record::*;
 use crate::report::numbers::{Measure, amount, fixed, percent, signed};
 use crate::report::outline::{Block, Section, Table, number, text};
 use crate::report::story::distance;
@@ -99,7 +99,7 @@ fn readings(a: &Analysis) -> Table {
             distance(r.reading_mm, a.unit),
             distance(r.expected_mm, a.unit),
             mm.signed(r.excess_mm()),
-            signed(r.w, 1),
+            r.w.map_or_else(|| "unchecked".to_owned(), |w| signed(w, 1)),
             percent(r.redundancy),
             if used { "used" } else { "set aside" }.to_owned(),
         ]

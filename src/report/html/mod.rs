@@ -5,7 +5,7 @@ mod cautions;
 
 use super::outline::{Block, Section, Table, Tone};
 use super::{fonts, heatmap, plain, story};
-use crate::analysis::Analysis;
+use crate::record::Analysis;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 /// The page as a whole document.

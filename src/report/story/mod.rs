@@ -6,7 +6,7 @@ mod why;
 use super::numbers::{Measure, chance};
 use super::outline::{Block, Section, Table, Tone, number, text};
 use super::{notices, words};
-use crate::analysis::*;
+use crate::record::*;
 
 pub(super) use readings::distance;
 

@@ -1,6 +1,6 @@
 //! The readings: which are doubtful, and how well the rest agree.
 
-use crate::analysis::*;
+use crate::record::*;
 use crate::frame::Unit;
 use crate::report::numbers::{Measure, chance, fixed, to_64ths};
 use crate::report::outline::Block;

@@ -1,6 +1,6 @@
 //! Why: what can be seen with a tape, and which parts of the machine are behind it.
 
-use crate::analysis::*;
+use crate::record::*;
 use crate::machine::Unknown;
 use crate::report::numbers::{Measure, fixed, percent};
 use crate::report::outline::{Block, Table, number, text};
