@@ -6,6 +6,8 @@ mod instrument;
 mod odd;
 mod read;
 mod template;
+#[cfg(test)]
+mod tests;
 
 pub use instrument::{CLASS_SLOPES_MM_PER_M, CLASSES};
 pub use read::{from_section, read};
