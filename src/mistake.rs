@@ -39,12 +39,17 @@ impl Mistake {
     /// A mistake at a byte range of `text`; line and column are worked out from it.
     pub fn at(text: &str, span: Range<usize>, title: impl Into<String>) -> Self {
         let (line, column) = line_and_column(text, span.start);
+        Self { line, column, ..Self::new(span, title) }
+    }
+
+    /// A mistake at a byte range whose line and column are worked out later, by [`in_order`].
+    pub fn new(span: Range<usize>, title: impl Into<String>) -> Self {
         Self {
             severity: Severity::Error,
             title: title.into(),
             span,
-            line,
-            column,
+            line: 1,
+            column: 1,
             found: String::new(),
             expected: String::new(),
             help: None,
@@ -76,14 +81,55 @@ impl Mistake {
     }
 }
 
-/// Line and column (both from 1, column in characters) of a byte offset; an offset inside a character or past
-/// the end counts as the nearest place before it.
-pub fn line_and_column(text: &str, offset: usize) -> (usize, usize) {
+/// Most mistakes that a reader collects; a file with more has one cause, not a thousand.
+pub const MOST: usize = 1000;
+
+/// Puts mistakes in the order of the text and works out line and column of each, in one sweep.
+pub fn in_order(text: &str, mut mistakes: Vec<Mistake>) -> Vec<Mistake> {
+    mistakes.sort_by_key(|m| (m.span.start, m.span.end));
+    let (mut line, mut line_start, mut swept) = (1, 0, 0);
+    for mistake in &mut mistakes {
+        let start = boundary(text, mistake.span.start);
+        for (i, _) in text[swept..start].match_indices('\n') {
+            line += 1;
+            line_start = swept + i + 1;
+        }
+        swept = start;
+        mistake.line = line;
+        mistake.column = text[line_start..start].chars().count() + 1;
+    }
+    mistakes
+}
+
+/// The nearest place between two characters at or before an offset.
+fn boundary(text: &str, offset: usize) -> usize {
     let mut end = offset.min(text.len());
     while !text.is_char_boundary(end) {
         end -= 1;
     }
-    let before = &text[..end];
+    end
+}
+
+/// Line and column (both from 1, column in characters) of a byte offset; an offset inside a character or past
+/// the end counts as the nearest place before it.
+pub fn line_and_column(text: &str, offset: usize) -> (usize, usize) {
+    let before = &text[..boundary(text, offset)];
     let line_start = before.rfind('\n').map_or(0, |i| i + 1);
     (before.matches('\n').count() + 1, before[line_start..].chars().count() + 1)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn one_sweep_finds_the_same_places_as_one_by_one() {
+        let text = "from,to\r\nA½,B\n\nlast";
+        let spans = (0..=text.len() + 2).rev().map(|i| i..i);
+        let swept = in_order(text, spans.map(|s| Mistake::new(s, "")).collect());
+        assert_eq!(swept.len(), text.len() + 3);
+        for m in swept {
+            assert_eq!((m.line, m.column), line_and_column(text, m.span.start), "{:?}", m.span);
+        }
+    }
 }

@@ -10,7 +10,7 @@ pub const LARGEST_FILE: usize = 16 * 1024 * 1024;
 /// The text of a file, and a warning when its encoding had to be guessed.
 ///
 /// A byte-order mark decides and is taken off; without one it is UTF-8, or UTF-16 when every other byte is zero,
-/// or Windows-1252 when it is not valid UTF-8.
+/// or Windows-1252 when it is not valid UTF-8. Line ends of a lone carriage return become line feeds.
 ///
 /// # Errors
 /// When the file is too large, or is no text at all (a spreadsheet's workbook, say).
@@ -44,6 +44,7 @@ pub fn decode(bytes: &[u8]) -> Result<(String, Option<Mistake>), Mistake> {
         Some(at) => Err(Mistake::at(&text, 0..0, "the file is not text")
             .found(format!("a zero byte, {at} bytes in"))
             .expected("plain text")),
+        None if text.contains('\r') && !text.contains('\n') => Ok((text.replace('\r', "\n"), warning)),
         None => Ok((text.into_owned(), warning)),
     }
 }

@@ -10,7 +10,7 @@ mod syntax;
 pub use number::Quantity;
 pub use section::Section;
 
-use crate::mistake::{Mistake, Severity};
+use crate::mistake::{MOST, Mistake, Severity, in_order};
 use std::cell::RefCell;
 use std::ops::Range;
 use toml::Spanned;
@@ -62,12 +62,15 @@ impl<'t> Document<'t> {
 
     /// A mistake at a place of this text, to be filled in and then given to [`Document::report`].
     pub fn mistake(&self, span: Range<usize>, title: impl Into<String>) -> Mistake {
-        Mistake::at(self.text, span, title)
+        Mistake::new(span, title)
     }
 
     /// Adds a mistake to those found so far.
     pub fn report(&self, mistake: Mistake) {
-        self.mistakes.borrow_mut().push(mistake);
+        let mut mistakes = self.mistakes.borrow_mut();
+        if mistakes.len() < MOST {
+            mistakes.push(mistake);
+        }
     }
 
     /// The text of a place, as it was written.
@@ -80,8 +83,7 @@ impl<'t> Document<'t> {
     /// # Errors
     /// All mistakes and warnings, in the order of the file, when one of them stops the work.
     pub fn finish<T>(self, value: Option<T>) -> Read<T> {
-        let mut mistakes = self.mistakes.into_inner();
-        mistakes.sort_by_key(|m| (m.span.start, m.span.end));
+        let mistakes = in_order(self.text, self.mistakes.into_inner());
         match value {
             Some(value) if mistakes.iter().all(|m| m.severity == Severity::Warning) => Ok((value, mistakes)),
             _ => Err(mistakes),

@@ -1,24 +1,27 @@
 //! What is not TOML, said so that a person who never heard of TOML can put it right.
 
-use crate::mistake::Mistake;
+use crate::mistake::{MOST, Mistake, in_order};
 
 /// One mistake a line, in the order of the file.
 pub(super) fn mistakes(text: &str, errors: &[toml::de::Error]) -> Vec<Mistake> {
-    let mut all: Vec<Mistake> = errors
+    let all: Vec<Mistake> = errors
         .iter()
+        .take(MOST)
         .map(|e| {
             let (title, expected) = e.message().split_once(", expected ").unwrap_or((e.message(), ""));
-            let mut mistake =
-                Mistake::at(text, e.span().unwrap_or(0..0), "the line cannot be read").found(title);
+            let mut mistake = Mistake::new(e.span().unwrap_or(0..0), "the line cannot be read").found(title);
             if !expected.is_empty() {
                 mistake = mistake.expected(expected);
             }
-            mistake.help = hint(text.lines().nth(mistake.line - 1).unwrap_or_default());
             mistake
         })
         .collect();
-    all.sort_by_key(|m| (m.span.start, m.span.end));
+    let mut all = in_order(text, all);
     all.dedup_by_key(|m| m.line);
+    let mut lines = text.lines().zip(1..);
+    for mistake in &mut all {
+        mistake.help = lines.find(|(_, n)| *n == mistake.line).and_then(|(line, _)| hint(line));
+    }
     all
 }
 

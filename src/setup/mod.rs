@@ -7,6 +7,8 @@ mod machines;
 mod odd;
 mod read;
 mod template;
+#[cfg(test)]
+mod tests;
 
 pub use instrument::{CLASS_SLOPES_MM_PER_M, CLASSES};
 pub use read::{from_section, read};
