@@ -46,3 +46,4 @@ pub mod setup;
 pub mod simulation;
 pub mod symptoms;
 pub mod text;
+pub mod trials;
