@@ -81,6 +81,9 @@ impl Mistake {
     }
 }
 
+/// What a reader hands back: the value and warnings, or everything that is wrong, both in the order of the text.
+pub type Read<T> = Result<(T, Vec<Mistake>), Vec<Mistake>>;
+
 /// Most mistakes that a reader collects; a file with more has one cause, not a thousand.
 pub const MOST: usize = 1000;
 

@@ -1,34 +1,38 @@
 //! Text as it comes from people's files: its encoding, characters that could harm a terminal, misspelt words.
 
-use crate::mistake::Mistake;
+use crate::mistake::{Mistake, Read};
 use encoding_rs::{Encoding, UTF_8, UTF_16BE, UTF_16LE, WINDOWS_1252};
 use std::borrow::Cow;
 
 /// Largest file that is read, bytes: some hundred thousand readings.
 pub const LARGEST_FILE: usize = 16 * 1024 * 1024;
 
-/// The text of a file, and a warning when its encoding had to be guessed.
+/// The text of a file, with a warning when its encoding had to be guessed.
 ///
 /// A byte-order mark decides and is taken off; without one it is UTF-8, or UTF-16 when every other byte is zero,
 /// or Windows-1252 when it is not valid UTF-8. Line ends of a lone carriage return become line feeds.
 ///
 /// # Errors
 /// When the file is too large, or is no text at all (a spreadsheet's workbook, say).
-pub fn decode(bytes: &[u8]) -> Result<(String, Option<Mistake>), Mistake> {
+pub fn decode(bytes: &[u8]) -> Read<String> {
     if bytes.len() > LARGEST_FILE {
-        return Err(Mistake::at("", 0..0, "the file is too large")
-            .found(format!("{:.1} million bytes", bytes.len() as f64 / 1e6))
-            .expected(format!("at most {} million bytes", LARGEST_FILE / 1_000_000)));
+        return Err(vec![
+            Mistake::new(0..0, "the file is too large")
+                .found(format!("more than {} million bytes", LARGEST_FILE / 1_000_000))
+                .expected("some thousand readings at most"),
+        ]);
     }
     if bytes.starts_with(b"PK\x03\x04") {
-        return Err(Mistake::at("", 0..0, "the file is not text")
-            .found("a packed file, such as a spreadsheet's workbook")
-            .expected("plain text")
-            .help("in the spreadsheet, use \"save as\" and choose CSV"));
+        return Err(vec![
+            Mistake::new(0..0, "the file is not text")
+                .found("a packed file, such as a spreadsheet's workbook")
+                .expected("plain text")
+                .help("in the spreadsheet, use \"save as\" and choose CSV"),
+        ]);
     }
     let encoding = Encoding::for_bom(bytes).map_or_else(|| without_mark(bytes), |(found, _)| found);
     let (text, _, bad) = encoding.decode(bytes);
-    let (text, warning) = if bad && encoding == UTF_8 {
+    let (text, warnings) = if bad && encoding == UTF_8 {
         let (text, _, _) = WINDOWS_1252.decode(bytes);
         let at = bytes.iter().position(|b| !b.is_ascii()).unwrap_or(0);
         let width = text[at..].chars().next().map_or(0, char::len_utf8);
@@ -36,17 +40,20 @@ pub fn decode(bytes: &[u8]) -> Result<(String, Option<Mistake>), Mistake> {
             .expected("accented letters to look right here")
             .help("save it as UTF-8 to be sure")
             .warning();
-        (text, Some(warning))
+        (text, vec![warning])
     } else {
-        (text, None)
+        (text, Vec::new())
     };
-    match text.find('\0') {
-        Some(at) => Err(Mistake::at(&text, 0..0, "the file is not text")
-            .found(format!("a zero byte, {at} bytes in"))
-            .expected("plain text")),
-        None if text.contains('\r') && !text.contains('\n') => Ok((text.replace('\r', "\n"), warning)),
-        None => Ok((text.into_owned(), warning)),
+    if let Some(at) = text.find('\0') {
+        return Err(vec![
+            Mistake::new(0..0, "the file is not text")
+                .found(format!("a zero byte, {at} bytes in"))
+                .expected("plain text"),
+        ]);
     }
+    let lone_returns = text.contains('\r') && !text.contains('\n');
+    let text = if lone_returns { text.replace('\r', "\n") } else { text.into_owned() };
+    Ok((text, warnings))
 }
 
 /// The encoding of bytes that carry no mark. Text in UTF-16 has a zero beside each of its first letters.
@@ -139,23 +146,22 @@ mod tests {
             with_mark(b"\xff\xfe", &utf16(text, u16::to_le_bytes)),
             with_mark(b"\xfe\xff", &utf16(text, u16::to_be_bytes)),
         ] {
-            assert_eq!(decode(&bytes), Ok((text.to_owned(), None)));
+            assert_eq!(decode(&bytes), Ok((text.to_owned(), vec![])));
         }
     }
 
     #[test]
     fn windows_1252_is_read_and_said() {
-        let (text, warning) = decode(b"from,to\nA1,B\xbd\n").unwrap();
+        let (text, warnings) = decode(b"from,to\nA1,B\xbd\n").unwrap();
         assert_eq!(text, "from,to\nA1,B½\n");
-        let warning = warning.unwrap();
-        assert_eq!((warning.line, warning.column), (2, 5));
+        assert_eq!((warnings.len(), warnings[0].line, warnings[0].column), (1, 2, 5));
     }
 
     #[test]
     fn what_is_no_text_is_refused() {
-        assert!(decode(b"PK\x03\x04rest").unwrap_err().found.contains("workbook"));
-        assert!(decode(b"from\0to").unwrap_err().title.contains("not text"));
-        assert!(decode(&vec![b' '; LARGEST_FILE + 1]).unwrap_err().title.contains("large"));
+        assert!(decode(b"PK\x03\x04rest").unwrap_err()[0].found.contains("workbook"));
+        assert!(decode(b"from\0to").unwrap_err()[0].title.contains("not text"));
+        assert!(decode(&vec![b' '; LARGEST_FILE + 1]).unwrap_err()[0].title.contains("large"));
     }
 
     #[test]

@@ -2,11 +2,16 @@
 //!
 //! One file a command. A command reads files, calls the library, and hands back what to print or save.
 
+mod check;
+mod excerpt;
 mod failure;
 mod files;
+mod load;
+mod new;
 
 use clap::{Parser, Subcommand};
 use failure::Failure;
+use std::io::{ErrorKind, Write};
 use std::process::ExitCode;
 
 /// How a command that could answer ended.
@@ -27,12 +32,18 @@ struct Cli {
 }
 
 #[derive(Debug, Subcommand)]
-enum Command {}
+enum Command {
+    New(new::Args),
+    Check(check::Args),
+}
 
 /// Runs the command that was typed and says how it went: 0 fine, 1 not within or cannot tell, 2 no answer.
 pub fn run() -> ExitCode {
     let cli = Cli::parse();
-    let outcome: Result<Outcome, Failure> = match cli.command {};
+    let outcome: Result<Outcome, Failure> = match cli.command {
+        Command::New(args) => new::run(args),
+        Command::Check(args) => check::run(args),
+    };
     match outcome {
         Ok(Outcome::Fine) => ExitCode::SUCCESS,
         Ok(Outcome::NotWithin) => ExitCode::from(1),
@@ -40,5 +51,17 @@ pub fn run() -> ExitCode {
             failure.print();
             ExitCode::from(2)
         }
+    }
+}
+
+/// Writes text to standard output. When its reader has gone away the program ends quietly.
+///
+/// # Errors
+/// When it cannot be written for another reason, such as a full disk.
+fn say(text: &str) -> Result<(), Failure> {
+    let mut out = anstream::stdout();
+    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+        Err(e) if e.kind() == ErrorKind::BrokenPipe => std::process::exit(0),
+        result => Ok(result?),
     }
 }

@@ -1,9 +1,9 @@
 //! `cut.toml` as text.
 
 use super::{Conditions, Cut};
-use crate::document::{Document, Found, Quantity, Read, Section};
+use crate::document::{Document, Found, Quantity, Section};
 use crate::frame::{Point, Sheet, Unit};
-use crate::mistake::Mistake;
+use crate::mistake::{Mistake, Read};
 use crate::pattern::Pattern;
 use crate::setup;
 use crate::text::is_unruly;

@@ -10,7 +10,7 @@ mod syntax;
 pub use number::Quantity;
 pub use section::Section;
 
-use crate::mistake::{MOST, Mistake, Severity, in_order};
+use crate::mistake::{MOST, Mistake, Read, Severity, in_order};
 use std::cell::RefCell;
 use std::ops::Range;
 use toml::Spanned;
@@ -24,9 +24,6 @@ pub struct Found<T> {
     /// Its bytes in the text.
     pub span: Range<usize>,
 }
-
-/// What a reader hands back: the value and warnings, or everything that is wrong.
-pub type Read<T> = Result<(T, Vec<Mistake>), Vec<Mistake>>;
 
 /// A parsed file and the mistakes found in it so far.
 #[derive(Debug)]

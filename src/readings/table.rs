@@ -15,9 +15,9 @@ use std::collections::HashMap;
 /// # Errors
 /// The text as it was decoded, and everything that is wrong with it, in the order of the file.
 pub fn read(bytes: &[u8], known: &Known<'_>) -> Result<Table, (String, Vec<Mistake>)> {
-    let (text, warning) = decode(bytes).map_err(|mistake| (String::new(), vec![mistake]))?;
+    let (text, warnings) = decode(bytes).map_err(|mistakes| (String::new(), mistakes))?;
     let mut reader = Reader::new(&text, known);
-    reader.mistakes.extend(warning);
+    reader.mistakes.extend(warnings);
     reader.read();
     let Reader { rows, readings, mistakes, stopped, .. } = reader;
     let warnings = in_order(&text, mistakes);

@@ -1,9 +1,10 @@
 //! `machine.toml` as text, or as the `[machine]` table of a cut.
 
 use super::{Expected, Setup, instrument, odd};
-use crate::document::{Document, Found, Quantity, Read, Section};
+use crate::document::{Document, Found, Quantity, Section};
 use crate::frame::{Sheet, Unit};
 use crate::machine::{Attachment, ChainLeaves, Hardware, Unknown, Values};
+use crate::mistake::Read;
 use crate::text::{is_unruly, nearest};
 
 /// Names of the files' only format so far.

@@ -21,7 +21,7 @@ struct Numbers {
 
 /// A metric full sheet, and a light chain of 8 mm pitch.
 const MM: Numbers = Numbers {
-    unit: "mm",
+    unit: "\"mm\"",
     width: "2500.0",
     height: "1250.0",
     spacing: "3300.0",
@@ -39,7 +39,7 @@ const MM: Numbers = Numbers {
 
 /// A full sheet of 8 by 4 feet, and a light chain of 1/4 inch pitch.
 const INCH: Numbers = Numbers {
-    unit: "inch",
+    unit: "\"inch\"",
     width: "96.0",
     height: "48.0",
     spacing: "130.0",
@@ -88,15 +88,15 @@ pub fn template(name: &str, unit: Unit) -> String {
 
 format = 1
 name = {name}
-unit = "{unit}"                    # of every length in this file: "mm" or "inch"; ratios stay in mm/m
+unit = {unit:<26}# of every length in this file: "mm" or "inch"; ratios stay in mm/m
 
 [sheet]                          # as it hangs on the machine, seen from the front
 width = {width}
 height = {height}
 
 [settings]                       # what the controller believes now: copy its own numbers, do not tape them
-spacing = {spacing}                 # sprocket axis to sprocket axis
-height = {beam}                   # line through both sprocket axes above the sheet's top edge, in the middle
+spacing = {spacing:<23}# sprocket axis to sprocket axis
+height = {beam:<24}# line through both sprocket axes above the sheet's top edge, in the middle
 tilt = 0.0                       # right end of the beam higher, mm/m
 offset = 0.0                     # middle of the beam right of the middle of the sheet
 length_left = 0.0                # left chain longer than the controller thinks
@@ -126,12 +126,12 @@ pitch_right = {{ u = 1.0 }}
 stretch = {{ value = 0.35, u = 0.35 }}
 
 [drive]
-teeth = {teeth}                       # count them, on both sprockets
-pitch = {pitch}                      # roller to roller: measure over ten links and divide
+teeth = {teeth:<25}# count them, on both sprockets
+pitch = {pitch:<25}# roller to roller: measure over ten links and divide
 chain_leaves = "over"            # or "under": the side of the sprocket on which the chain goes to the carriage
 
 [chain]
-mass = {chain}                      # kg per metre: weigh a spare length, or see the maker's list
+mass = {chain:<26}# kg per metre: weigh a spare length, or see the maker's list
 
 [carriage]
 mass = 13.0                      # kg, with router, bit and hose as when cutting
@@ -143,10 +143,10 @@ attachment = "converging"        # the lines of both chains meet at the bit
 can_set = ["spacing", "height", "length_left", "length_right", "pitch_left", "pitch_right"]
 
 [scatter]
-hole = {scatter}                      # how far a hole lands from where it landed last time, per axis (1 sigma)
+hole = {scatter:<26}# how far a hole lands from where it landed last time, per axis (1 sigma)
 
 [tolerance]
-position = {tolerance}                  # the limit your work needs, anywhere on the sheet
+position = {tolerance:<22}# the limit your work needs, anywhere on the sheet
 
 # Instruments; readings that name none were taken with the first.
 #   class    printed on a tape: I, II or III; sets how far its whole scale may be off
