@@ -17,7 +17,7 @@ pub(super) const ARROW_UP: char = '^';
 const fn strokes(letter: char) -> &'static [&'static str] {
     match letter {
         'A' => &["00 04 26 44 40", "02 42"],
-        'B' => &["33 03", "03 06 36 45 44 33 42 41 30 00 03"],
+        'B' => &["33 03 06 36 45 44 33 42 41 30 00 03"],
         'C' => &["45 36 16 05 01 10 30 41"],
         'D' => &["00 06 26 44 42 20 00"],
         'E' => &["46 06 00 40", "03 33"],
@@ -90,6 +90,8 @@ mod tests {
         for letter in ('A'..='Z').chain('0'..='9').chain([ARROW_UP]) {
             assert!(seen.insert(strokes(letter)), "{letter} looks like another letter");
             assert!(!strokes(letter).is_empty(), "{letter} is blank");
+            let joined = strokes(letter).windows(2).any(|s| s[0][s[0].len() - 2..] == s[1][..2]);
+            assert!(!joined, "two strokes of {letter} are one");
             for stroke in strokes(letter) {
                 let points: Vec<&str> = stroke.split(' ').collect();
                 assert!(points.len() > 1 && points.windows(2).all(|p| p[0] != p[1]), "{letter}: {stroke}");
