@@ -1,6 +1,13 @@
 //! The test cut: a grid of holes, what each is called, and where it should be.
 
+mod check;
+pub mod definition;
+pub mod library;
+
+pub use check::{DEFAULT_MARGIN_MM, MOST_HOLES, Refusal, check};
+
 use crate::frame::Point;
+use check::ROUNDING_MM;
 
 /// A hole of the pattern.
 #[derive(Debug, Clone, PartialEq)]
@@ -47,7 +54,7 @@ impl Pattern {
     }
 
     /// The place `column`, `row` steps from the lower left hole; a single column or row lies on the middle.
-    fn at(&self, column: f64, row: f64) -> Point {
+    pub(crate) fn at(&self, column: f64, row: f64) -> Point {
         let along = |k: f64, n: usize, size: f64| {
             if n < 2 { 0.0 } else { (k / (n - 1) as f64 - 0.5) * size }
         };
