@@ -104,7 +104,7 @@ pub fn demo(date: Date) -> Result<Demo, DemoError> {
         note: Some("invented: made by the demo".to_owned()),
     };
     let cut_text =
-        cut::write(date, Unit::Mm, &pattern, &conditions, &machine_text).map_err(|m| DemoError::File(vec![m]))?;
+        cut::write(date, Unit::Mm, &pattern, &conditions, &machine_text).map_err(DemoError::File)?;
     let holes = pattern.holes();
     let request = Request { readings: 28, edges: true, ..Request::default() };
     let distances = plan(&setup, &holes, &request)?.distances;

@@ -29,6 +29,7 @@ pub mod analysis;
 pub mod budget;
 pub mod correction;
 pub mod cut;
+pub mod demo;
 pub mod document;
 pub mod field;
 pub mod fit;

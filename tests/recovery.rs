@@ -149,26 +149,54 @@ fn slips() {
     let pat = Pattern { key: true, ..pattern() };
     let holes = pat.holes();
     let p = plan(&s, &holes, &Request::default()).unwrap();
-    for (name, size) in [("none", 0.0), ("6", 6.0), ("9", 9.0), ("10", -10.0), ("27", 27.0), ("100", 100.0), ("-3", -3.0)] {
+    for (name, size) in
+        [("none", 0.0), ("6", 6.0), ("9", 9.0), ("10", -10.0), ("27", 27.0), ("100", 100.0), ("-3", -3.0)]
+    {
         for k in 1..=3usize {
             let (mut found, mut wrong, mut err, mut missed_cut) = (0, 0, 0.0, 0);
             let n = 60;
             let t = std::time::Instant::now();
             for seed in 0..n {
                 let truth = draw_machine(&s, 5000 + seed);
-                let mut sim = cut_and_read(&s, truth, &holes, &p.distances, &Disturbance { noise: true, rounding_mm: 0.5, seed }).unwrap();
+                let mut sim = cut_and_read(
+                    &s,
+                    truth,
+                    &holes,
+                    &p.distances,
+                    &Disturbance { noise: true, rounding_mm: 0.5, seed },
+                )
+                .unwrap();
                 let m = sim.readings.len();
                 let bad: Vec<usize> = (0..k).map(|j| (seed as usize * 7 + j * 5) % m).collect();
-                if size != 0.0 { for (j,&b) in bad.iter().enumerate() { let r = &mut sim.readings[b]; let sg = if j % 2 == 0 {1.0} else {-1.0}; r.as_read_mm += sg*size; r.distance_mm += sg*size; } }
-                let a = analyse(&Cut { id: "x", setup: &s, pattern: &pat, readings: &sim.readings, blank: 0 }).unwrap();
+                if size != 0.0 {
+                    for (j, &b) in bad.iter().enumerate() {
+                        let r = &mut sim.readings[b];
+                        let sg = if j % 2 == 0 { 1.0 } else { -1.0 };
+                        r.as_read_mm += sg * size;
+                        r.distance_mm += sg * size;
+                    }
+                }
+                let a =
+                    analyse(&Cut { id: "x", setup: &s, pattern: &pat, readings: &sim.readings, blank: 0 })
+                        .unwrap();
                 let lines: Vec<usize> = a.set_aside.iter().map(|r| r.line - 2).collect();
                 let f = bad.iter().filter(|b| lines.contains(b)).count();
-                found += f; if f < k { missed_cut += 1; }
+                found += f;
+                if f < k {
+                    missed_cut += 1;
+                }
                 wrong += lines.iter().filter(|l| size == 0.0 || !bad.contains(l)).count();
                 err += a.error.after.size.rms_mm;
             }
-            println!("{name} x{k}: found {found}/{} wrong {wrong} cuts missed {missed_cut} pred {:.3} time {:?}", n as usize * k, err / n as f64, t.elapsed() / n as u32);
-            if size == 0.0 { break; }
+            println!(
+                "{name} x{k}: found {found}/{} wrong {wrong} cuts missed {missed_cut} pred {:.3} time {:?}",
+                n as usize * k,
+                err / n as f64,
+                t.elapsed() / n as u32
+            );
+            if size == 0.0 {
+                break;
+            }
         }
     }
 }

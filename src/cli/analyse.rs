@@ -64,8 +64,7 @@ pub fn analysis_of(loaded: &LoadedCut) -> Result<Analysis, Failure> {
         readings: &table.readings,
         blank: table.blank(),
     };
-    analysis::analyse(&input)
-        .map_err(|e| Failure::Plain(format!("{}: {e}", loaded.folder.display())))
+    analysis::analyse(&input).map_err(|e| Failure::Plain(format!("{}: {e}", loaded.folder.display())))
 }
 
 /// Writes the report and the pictures into a folder. They are results, worked out anew each time.

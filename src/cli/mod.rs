@@ -2,17 +2,21 @@
 //!
 //! One file a command. A command reads files, calls the library, and hands back what to print or save.
 
+mod analyse;
 mod check;
+mod demo;
 mod excerpt;
 mod failure;
 mod files;
 mod load;
 mod new;
+mod simulate;
 
 use clap::{Parser, Subcommand};
 use failure::Failure;
 use std::io::{ErrorKind, Write};
 use std::process::ExitCode;
+use tautgrid::frame::Unit;
 
 /// How a command that could answer ended.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -33,16 +37,22 @@ struct Cli {
 
 #[derive(Debug, Subcommand)]
 enum Command {
+    Demo(demo::Args),
     New(new::Args),
     Check(check::Args),
+    Analyse(analyse::Args),
+    Simulate(simulate::Args),
 }
 
 /// Runs the command that was typed and says how it went: 0 fine, 1 not within or cannot tell, 2 no answer.
 pub fn run() -> ExitCode {
     let cli = Cli::parse();
     let outcome: Result<Outcome, Failure> = match cli.command {
+        Command::Demo(args) => demo::run(&args),
         Command::New(args) => new::run(args),
         Command::Check(args) => check::run(args),
+        Command::Analyse(args) => analyse::run(&args),
+        Command::Simulate(args) => simulate::run(&args),
     };
     match outcome {
         Ok(Outcome::Fine) => ExitCode::SUCCESS,
@@ -64,4 +74,24 @@ fn say(text: &str) -> Result<(), Failure> {
         Err(e) if e.kind() == ErrorKind::BrokenPipe => std::process::exit(0),
         result => Ok(result?),
     }
+}
+
+/// A unit as typed.
+fn unit(word: &str) -> Result<Unit, String> {
+    match word {
+        "mm" => Ok(Unit::Mm),
+        "inch" | "in" => Ok(Unit::Inch),
+        _ => Err("mm or inch".to_owned()),
+    }
+}
+
+/// Characters in a line of the terminal; 100 when it is not one, or wider.
+fn width() -> usize {
+    const MOST: usize = 100;
+    comfy_table::Table::new().width().map_or(MOST, |w| usize::from(w).min(MOST))
+}
+
+/// Today's date where the person is.
+fn today() -> jiff::civil::Date {
+    jiff::ZonedDateTime::now().date()
 }

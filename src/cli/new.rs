@@ -14,19 +14,11 @@ pub struct Args {
     /// Folder to start; it may exist, its machine.toml may not
     folder: PathBuf,
     /// Unit of every length in the file: mm or inch
-    #[arg(long, default_value = "mm", value_parser = unit)]
+    #[arg(long, default_value = "mm", value_parser = super::unit)]
     unit: Unit,
     /// Name of the machine; the folder's name when left out
     #[arg(long)]
     name: Option<String>,
-}
-
-fn unit(word: &str) -> Result<Unit, String> {
-    match word {
-        "mm" => Ok(Unit::Mm),
-        "inch" | "in" => Ok(Unit::Inch),
-        _ => Err("mm or inch".to_owned()),
-    }
 }
 
 /// Writes the file and says what to do next.

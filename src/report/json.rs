@@ -3,8 +3,8 @@
 //! What is not known is `null`; nothing is ever NaN. Numbers carry nine significant digits.
 
 use super::{notices, words};
-use crate::record::*;
 use crate::machine::Unknown;
+use crate::record::*;
 use serde::{Serialize, Serializer};
 
 /// The record as one JSON document, ending in a line feed.
@@ -21,7 +21,11 @@ struct Number(f64);
 impl Serialize for Number {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         let rounded: f64 = format!("{:.8e}", self.0).parse().unwrap_or(f64::NAN);
-        if rounded.is_finite() { serializer.serialize_f64(rounded + 0.0) } else { serializer.serialize_none() }
+        if rounded.is_finite() {
+            serializer.serialize_f64(rounded + 0.0)
+        } else {
+            serializer.serialize_none()
+        }
     }
 }
 
@@ -345,12 +349,7 @@ impl SymptomRows {
 
 impl CauseRow {
     fn of(c: &Cause) -> Self {
-        Self {
-            name: c.unknown.name(),
-            rms: Number(c.rms.value),
-            max: Number(c.max_mm),
-            u: Number(c.rms.u),
-        }
+        Self { name: c.unknown.name(), rms: Number(c.rms.value), max: Number(c.max_mm), u: Number(c.rms.u) }
     }
 }
 

@@ -12,6 +12,8 @@ pub mod numbers;
 mod outline;
 mod story;
 pub mod text;
+pub mod trials;
+pub mod truth;
 mod words;
 
 /// Text from a file made harmless for a terminal and a page: no control characters, so no terminal escapes,

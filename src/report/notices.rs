@@ -1,8 +1,8 @@
 //! What a person should know besides the numbers, in words, each with the next step.
 
 use super::words;
-use crate::record::Notice;
 use crate::frame::Edge;
+use crate::record::Notice;
 use crate::report::numbers::{chance, fixed};
 
 /// A notice in words.

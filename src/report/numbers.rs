@@ -2,9 +2,9 @@
 //!
 //! An uncertainty keeps two significant digits and its value the same places (JCGM 100:2008, 7.2.6).
 
-use crate::record::Estimate;
 use crate::frame::Unit;
 use crate::machine::Unknown;
+use crate::record::Estimate;
 
 /// What stands in place of a number that could not be had.
 pub const NOT_KNOWN: &str = "not known";
@@ -121,11 +121,7 @@ impl Measure {
 
     /// The quantity that an unknown is.
     pub const fn of(unknown: Unknown, unit: Unit) -> Self {
-        if unknown.is_length() {
-            Self::length(unit)
-        } else {
-            Self { word: unknown.unit(), ..Self::RATIO }
-        }
+        if unknown.is_length() { Self::length(unit) } else { Self { word: unknown.unit(), ..Self::RATIO } }
     }
 
     /// A size that cannot be negative: `2.05`, `<0.01`.

@@ -1,7 +1,7 @@
 //! The names of things, in one place.
 
-use crate::record::{FitQuality, KnownFrom, Verdict};
 use crate::machine::Unknown;
+use crate::record::{FitQuality, KnownFrom, Verdict};
 
 /// An unknown as a person says it in the middle of a sentence.
 pub const fn label(unknown: Unknown) -> &'static str {

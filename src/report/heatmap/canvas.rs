@@ -59,7 +59,11 @@ pub(super) struct Canvas<'a, DB: DrawingBackend> {
 impl<'a, DB: DrawingBackend> Canvas<'a, DB> {
     /// The same picture with another upper left corner.
     pub(super) fn at(&self, x: f64, y: f64) -> Self {
-        Self { area: self.area, text_drop_em: self.text_drop_em, origin: (self.origin.0 + x, self.origin.1 + y) }
+        Self {
+            area: self.area,
+            text_drop_em: self.text_drop_em,
+            origin: (self.origin.0 + x, self.origin.1 + y),
+        }
     }
 
     fn pixel(&self, (x, y): (f64, f64)) -> (i32, i32) {
@@ -100,7 +104,12 @@ impl<'a, DB: DrawingBackend> Canvas<'a, DB> {
     }
 
     /// Draws a dashed line through points.
-    pub(super) fn dashes(&self, points: &[(f64, f64)], width: f64, colour: RGBColor) -> Result<(), Failed<DB>> {
+    pub(super) fn dashes(
+        &self,
+        points: &[(f64, f64)],
+        width: f64,
+        colour: RGBColor,
+    ) -> Result<(), Failed<DB>> {
         for dash in super::path::dashes(points, 12.0, 7.0) {
             self.line(&dash, width, &colour)?;
         }

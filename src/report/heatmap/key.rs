@@ -40,7 +40,13 @@ impl Key {
                 k if k == last => (format!("{} {}", self.scale.tick(k), mm.word), Align::Right),
                 _ => (self.scale.tick(k), Align::Middle),
             };
-            let at = if k == 0 { BAR.0 } else if k == last { BAR.1 } else { at };
+            let at = if k == 0 {
+                BAR.0
+            } else if k == last {
+                BAR.1
+            } else {
+                at
+            };
             on.text(&label, (at, bottom + 26.0), kind(align))?;
         }
         let limit_at = self.limit_mm / self.scale.step_mm;

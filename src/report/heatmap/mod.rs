@@ -15,9 +15,9 @@ mod vector;
 
 use super::numbers::Measure;
 use super::plain;
-use crate::record::{Analysis, ErrorSize};
 use crate::frame::Point;
 use crate::pattern::KEY;
+use crate::record::{Analysis, ErrorSize};
 use canvas::{Align, Canvas, Failed, Type};
 use field::Field;
 use key::Key;
@@ -85,13 +85,19 @@ impl<'a> Picture<'a> {
         let scale = Scale::reaching(largest_mm, a.unit);
         let units_per_mm = Place::of(&a.sheet).units_per_mm;
         // The longest arrow comes to about 80 units.
-        let exaggeration = if largest_mm > 0.0 { scale::round_down(80.0 / units_per_mm / largest_mm) } else { 1.0 };
+        let exaggeration =
+            if largest_mm > 0.0 { scale::round_down(80.0 / units_per_mm / largest_mm) } else { 1.0 };
         let limit_mm = a.error.tolerance_mm;
         let landmarks = landmarks(a);
         let marks = |displacement: &dyn Fn(usize) -> Option<Point>| {
             let mark = |(k, h): (usize, &crate::record::HoleResult)| {
                 let displacement = displacement(k).filter(|d| d.norm_mm().is_finite())?;
-                Some(Mark { id: plain(&h.id), target: h.target, displacement, landmark: landmarks.contains(&k) })
+                Some(Mark {
+                    id: plain(&h.id),
+                    target: h.target,
+                    displacement,
+                    landmark: landmarks.contains(&k),
+                })
             };
             a.holes.iter().enumerate().filter_map(mark).collect::<Vec<_>>()
         };

@@ -102,9 +102,7 @@ impl Panel<'_> {
             let x = low.x_mm + size.x_mm * c / (columns - 1) as f64;
             place.xy(Point::new(x, low.y_mm + size.y_mm * r / (rows - 1) as f64))
         };
-        let line = |points: &[(f64, f64)]| {
-            path::simplify(&points.iter().map(xy).collect::<Vec<_>>(), 0.2)
-        };
+        let line = |points: &[(f64, f64)]| path::simplify(&points.iter().map(xy).collect::<Vec<_>>(), 0.2);
         // Large areas first: each loop is filled with the band just inside it, so that smaller ones lie on top.
         let mut loops: Vec<(usize, Loop)> = (1..self.scale.bands)
             .flat_map(|k| grid.loops(self.scale.edge_mm(k)).into_iter().map(move |l| (k, l)))
@@ -177,7 +175,12 @@ impl Panel<'_> {
 
     /// Room for a label: the distance of the nearest neighbours in the same row, units.
     fn room_units(&self, place: Place) -> f64 {
-        let mut xs: Vec<f64> = self.marks.iter().filter(|m| !m.landmark || m.id != crate::pattern::KEY).map(|m| m.target.x_mm).collect();
+        let mut xs: Vec<f64> = self
+            .marks
+            .iter()
+            .filter(|m| !m.landmark || m.id != crate::pattern::KEY)
+            .map(|m| m.target.x_mm)
+            .collect();
         xs.sort_by(f64::total_cmp);
         let gaps = xs.windows(2).map(|w| w[1] - w[0]).filter(|&g| g > 1.0);
         gaps.fold(self.sheet.width_mm, f64::min) * place.units_per_mm - 8.0
@@ -189,7 +192,8 @@ impl Panel<'_> {
             let x_mm = (at.0 + dx - place.middle.0) / place.units_per_mm;
             let y_mm = (place.middle.1 - at.1 - dy) / place.units_per_mm;
             let field = self.field.as_ref();
-            field.map_or(WHITE, |f| self.scale.colour(self.scale.band(f.at(Point::new(x_mm, y_mm)).norm_mm())))
+            field
+                .map_or(WHITE, |f| self.scale.colour(self.scale.band(f.at(Point::new(x_mm, y_mm)).norm_mm())))
         };
         let spots = [-0.5, 0.0, 0.5].map(|k| [ground(k * width, -10.0), ground(k * width, 10.0)]);
         ink_on(spots.as_flattened())

@@ -66,7 +66,11 @@ impl Scale {
 /// The next of 1, 2, 5, 10, 20... times a power of ten.
 pub(super) fn round_up(value: f64) -> f64 {
     let power = 10f64.powf(value.log10().floor());
-    [1.0, 2.0, 5.0].into_iter().map(|k| k * power).find(|&k| k >= value * (1.0 - 1e-9)).unwrap_or(10.0 * power)
+    [1.0, 2.0, 5.0]
+        .into_iter()
+        .map(|k| k * power)
+        .find(|&k| k >= value * (1.0 - 1e-9))
+        .unwrap_or(10.0 * power)
 }
 
 /// The last of 1, 2, 5, 10, 20... times a power of ten.

@@ -138,6 +138,9 @@ mod tests {
 
     #[test]
     fn only_signs_become_minus_signs() {
-        assert_eq!(minus("-0.96, cut 2026-11-25, set-up, machine - setting"), "−0.96, cut 2026-11-25, set-up, machine − setting");
+        assert_eq!(
+            minus("-0.96, cut 2026-11-25, set-up, machine - setting"),
+            "−0.96, cut 2026-11-25, set-up, machine − setting"
+        );
     }
 }

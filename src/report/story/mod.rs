@@ -24,7 +24,8 @@ pub(super) fn sections(a: &Analysis) -> Vec<Section> {
         let blocks = items.map(|w| Block::Item { what: w.what, next: w.next }).collect();
         sections.push(Section { title: "Please note", blocks });
     }
-    sections.push(Section { title: "How well the readings fit", blocks: vec![Block::Para(readings::fit(a))] });
+    sections
+        .push(Section { title: "How well the readings fit", blocks: vec![Block::Para(readings::fit(a))] });
     sections
 }
 
@@ -33,15 +34,19 @@ fn answer(a: &Analysis) -> Vec<Block> {
     let limit = mm.size_unit(e.tolerance_mm);
     let worst = mm.size_unit(e.as_cut.max_mm);
     let (tone, headline) = match e.verdict {
-        Verdict::Pass => {
-            (Tone::Good, format!("Within the limit of {limit}: at its worst place the machine is {worst} off."))
-        }
-        Verdict::Fail => {
-            (Tone::Bad, format!("Not within the limit of {limit}: at its worst place the machine is {worst} off."))
-        }
+        Verdict::Pass => (
+            Tone::Good,
+            format!("Within the limit of {limit}: at its worst place the machine is {worst} off."),
+        ),
+        Verdict::Fail => (
+            Tone::Bad,
+            format!("Not within the limit of {limit}: at its worst place the machine is {worst} off."),
+        ),
         Verdict::CannotTell => (
             Tone::Unsure,
-            format!("Cannot tell whether the machine is within {limit}: at its worst place it is about {worst} off."),
+            format!(
+                "Cannot tell whether the machine is within {limit}: at its worst place it is about {worst} off."
+            ),
         ),
     };
     let rms = mm.estimate(Estimate { value: e.as_cut.rms_mm, u: e.as_cut_rms_u_mm });
@@ -52,11 +57,13 @@ fn answer(a: &Analysis) -> Vec<Block> {
         chance(e.chance_within)
     );
     if !e.placement_known {
-        figures += " A shift or turn of the whole pattern is left out: distances between holes cannot see it.";
+        figures +=
+            " A shift or turn of the whole pattern is left out: distances between holes cannot see it.";
     }
     let mut blocks = vec![Block::Answer(tone, headline), Block::Para(figures)];
     if e.verdict == Verdict::CannotTell {
-        let more = "More distances, or each one read again, narrow it down; long ones and diagonals tell most.";
+        let more =
+            "More distances, or each one read again, narrow it down; long ones and diagonals tell most.";
         blocks.push(Block::Para(more.to_owned()));
     }
     blocks

@@ -1,7 +1,7 @@
 //! The readings: which are doubtful, and how well the rest agree.
 
-use crate::record::*;
 use crate::frame::Unit;
+use crate::record::*;
 use crate::report::numbers::{Measure, chance, fixed, to_64ths};
 use crate::report::outline::Block;
 use crate::report::{plain, words};
@@ -49,7 +49,8 @@ pub(super) fn fit(a: &Analysis) -> String {
         true => format!("The fit settled in {steps}."),
         false => format!("The fit did not settle in {steps}."),
     };
-    let mut line = format!("{settled} {} used, {} set aside", count(a.used.len(), "reading"), a.set_aside.len());
+    let mut line =
+        format!("{settled} {} used, {} set aside", count(a.used.len(), "reading"), a.set_aside.len());
     if a.blank > 0 {
         line += &format!(", {} not yet read", count(a.blank, "planned distance"));
     }

@@ -1,7 +1,7 @@
 //! Why: what can be seen with a tape, and which parts of the machine are behind it.
 
-use crate::record::*;
 use crate::machine::Unknown;
+use crate::record::*;
 use crate::report::numbers::{Measure, fixed, percent};
 use crate::report::outline::{Block, Table, number, text};
 use crate::report::{plain, words};
@@ -64,7 +64,8 @@ pub(super) fn symptoms(a: &Analysis) -> Vec<Block> {
     })];
     if s.shift_x.is_none() && s.shift_y.is_none() && s.turn.is_none() {
         blocks.push(Block::Para(
-            "Shift and turn of the whole pattern are not known: that needs readings to the sheet's edges.".to_owned(),
+            "Shift and turn of the whole pattern are not known: that needs readings to the sheet's edges."
+                .to_owned(),
         ));
     }
     blocks

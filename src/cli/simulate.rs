@@ -1,0 +1,156 @@
+//! `tautgrid simulate`: readings of a machine with stated faults, or a table over many machines drawn at random.
+
+use super::failure::Failure;
+use super::files::{READINGS_FILE, save};
+use super::load::{cut_folder, known, load_cut};
+use super::{Outcome, say};
+use std::path::{Path, PathBuf};
+use tautgrid::frame::Point;
+use tautgrid::machine::{Unknown, Values};
+use tautgrid::pattern::Pattern;
+use tautgrid::planner::{Planned, Request, plan};
+use tautgrid::readings::{self, Row};
+use tautgrid::report::trials::render;
+use tautgrid::setup::Setup;
+use tautgrid::simulation::{Disturbance, cut_and_read};
+use tautgrid::trials;
+
+/// Makes up the readings of a cut, as a machine with stated faults would give them.
+///
+/// Fills the blank readings.csv of a cut, so that you can see what analyse makes of faults that you know. With
+/// --machines it draws many machines instead, analyses each, and prints how near the answers come to the truth.
+#[derive(Debug, clap::Args)]
+pub struct Args {
+    /// Folder of the cut, or its date; the newest cut when left out
+    cut: Option<PathBuf>,
+    /// A fault of the real machine against its settings, such as spacing=+2.5 (mm, or mm/m); may be repeated
+    #[arg(long = "fault", value_parser = fault, allow_hyphen_values = true)]
+    faults: Vec<(Unknown, f64)>,
+    /// Number behind the scatter and noise: the same number gives the same readings
+    #[arg(long, default_value_t = 1)]
+    seed: u64,
+    /// Round readings to this, mm; 0.5 when left out (0 with --machines)
+    #[arg(long)]
+    round: Option<f64>,
+    /// No scatter, no noise, no rounding
+    #[arg(long)]
+    exact: bool,
+    /// Replace readings that are there already
+    #[arg(long)]
+    replace: bool,
+    /// Draw this many machines from [expected] and compare every answer with the truth; writes no file
+    #[arg(long, value_name = "N", conflicts_with_all = ["faults", "replace", "exact"])]
+    machines: Option<u64>,
+}
+
+/// `spacing=+2.5`.
+fn fault(text: &str) -> Result<(Unknown, f64), String> {
+    let names = || Unknown::ALL.map(Unknown::name).join(", ");
+    let (name, value) = text.split_once('=').ok_or_else(|| "NAME=CHANGE, such as spacing=+2.5".to_owned())?;
+    let unknown = Unknown::from_name(name.trim()).ok_or_else(|| format!("one of {}", names()))?;
+    match value.trim().parse::<f64>() {
+        Ok(v) if v.is_finite() && v.abs() < 1000.0 => Ok((unknown, v)),
+        _ => Err("a change in mm or mm/m, under 1000".to_owned()),
+    }
+}
+
+/// Runs it.
+///
+/// # Errors
+/// When there is no cut, its readings are there already, or the machine cannot cut it.
+pub fn run(args: &Args) -> Result<Outcome, Failure> {
+    match args.machines {
+        Some(count) => many(args, count),
+        None => one(args),
+    }
+}
+
+/// Fills in the readings of one cut.
+fn one(args: &Args) -> Result<Outcome, Failure> {
+    let folder = cut_folder(args.cut.as_deref())?;
+    let loaded = load_cut(&folder)?;
+    let (cut, table) = (&loaded.cut.value, &loaded.table.value);
+    if !table.readings.is_empty() && !args.replace {
+        return Err(Failure::Plain(format!(
+            "{} holds {} readings already; --replace puts simulated ones in their place",
+            folder.join(READINGS_FILE).display(),
+            table.readings.len()
+        )));
+    }
+    let mut truth = Values::from_fn(|u| cut.setup.expected[u].value);
+    for &(unknown, change) in &args.faults {
+        truth[unknown] = cut.setup.settings[unknown] + change;
+    }
+    let distances = planned(&table.rows);
+    let disturbance = Disturbance {
+        noise: !args.exact,
+        rounding_mm: if args.exact { 0.0 } else { args.round.unwrap_or(0.5).max(0.0) },
+        seed: args.seed,
+    };
+    let simulated = cut_and_read(&cut.setup, truth, &loaded.holes, &distances, &disturbance)
+        .map_err(|e| Failure::Plain(format!("this machine cannot cut the pattern: {e}")))?;
+    let rows: Vec<Row> = table
+        .rows
+        .iter()
+        .zip(&simulated.readings)
+        .map(|(row, reading)| {
+            // Written in the unit of the cut, to more digits than any tape has.
+            let value = cut.unit.from_mm(reading.as_read_mm);
+            let spelling = if args.exact { format!("{value:.9}") } else { format!("{value:.4}") };
+            Row { spelling, unit: None, how: readings::How::Centre, ..row.clone() }
+        })
+        .collect();
+    let text = readings::write(&rows, &known(cut, &loaded.holes));
+    save(&folder.join(READINGS_FILE), text.as_bytes())?;
+    say(&format!(
+        "{} simulated readings are in {}. Now: tautgrid analyse {}\n",
+        rows.len(),
+        folder.join(READINGS_FILE).display(),
+        folder.display()
+    ))?;
+    Ok(Outcome::Fine)
+}
+
+/// The distances of a table.
+fn planned(rows: &[Row]) -> Vec<Planned> {
+    rows.iter()
+        .map(|r| Planned { from: r.from, to: r.to, instrument: r.instrument, length_mm: 0.0 })
+        .collect()
+}
+
+/// Draws many machines.
+fn many(args: &Args, count: u64) -> Result<Outcome, Failure> {
+    let (setup, pattern, distances) = match &args.cut {
+        Some(named) => from_cut(named)?,
+        None => usual()?,
+    };
+    let rounding_mm = args.round.unwrap_or(0.0).max(0.0);
+    let plan = trials::Plan { setup: &setup, pattern: &pattern, distances: &distances, rounding_mm };
+    let trials = trials::trials(&plan, args.seed, count.clamp(1, 100_000))
+        .map_err(|e| Failure::Plain(e.to_string()))?;
+    say(&render(&trials, distances.len(), setup.unit))?;
+    Ok(Outcome::Fine)
+}
+
+fn from_cut(named: &Path) -> Result<(Setup, Pattern, Vec<Planned>), Failure> {
+    let loaded = load_cut(&cut_folder(Some(named))?)?;
+    let distances = planned(&loaded.table.value.rows);
+    Ok((loaded.cut.value.setup.clone(), loaded.cut.value.pattern.clone(), distances))
+}
+
+/// The example machine, the usual pattern, 24 distances.
+fn usual() -> Result<(Setup, Pattern, Vec<Planned>), Failure> {
+    let setup = Setup::example();
+    let pattern = Pattern {
+        columns: 7,
+        rows: 5,
+        width_mm: 2300.0,
+        height_mm: 1050.0,
+        centre: Point::default(),
+        hole_diameter_mm: 6.0,
+        key: true,
+    };
+    let chosen =
+        plan(&setup, &pattern.holes(), &Request::default()).map_err(|e| Failure::Plain(e.to_string()))?;
+    Ok((setup, pattern, chosen.distances))
+}
