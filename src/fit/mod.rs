@@ -1,73 +1,51 @@
-//! TEMPORARY until the branch `fit` lands.
-#![allow(missing_docs)]
-use nalgebra::{DMatrix, DVector};
-pub trait Problem {
-    fn unknowns(&self) -> usize;
-    fn evaluate(&self, x: &DVector<f64>) -> Result<Evaluation, OutOfDomain>;
-}
-pub struct Evaluation {
-    pub residuals: DVector<f64>,
-    pub jacobian: DMatrix<f64>,
-}
-#[derive(Debug, Clone)]
-pub struct OutOfDomain(pub String);
-#[derive(Default)]
-pub struct Options {}
-pub enum Stop {
-    Small,
-    Patience,
-}
-impl Stop {
-    pub fn converged(&self) -> bool {
-        matches!(self, Stop::Small)
-    }
-}
-pub struct Solution {
-    pub x: DVector<f64>,
-    pub iterations: usize,
-    pub stop: Stop,
-}
-pub fn solve(p: &impl Problem, start: &DVector<f64>, _: &Options) -> Solution {
-    let mut x = start.clone();
-    let Ok(mut now) = p.evaluate(&x) else { return Solution { x, iterations: 0, stop: Stop::Patience } };
-    for it in 0..50 {
-        let qr = now.jacobian.clone().qr();
-        let rhs = qr.q().transpose() * &now.residuals;
-        let Some(step) = qr.r().solve_upper_triangular(&rhs) else {
-            return Solution { x, iterations: it, stop: Stop::Patience };
-        };
-        let pred = rhs.norm_squared();
-        if pred < 1e-18 * now.residuals.norm_squared() + 1e-20 {
-            return Solution { x, iterations: it, stop: Stop::Small };
-        }
-        let mut t = 1.0;
-        loop {
-            let trial = &x - &step * t;
-            if let Ok(e) = p.evaluate(&trial) {
-                if e.residuals.norm_squared() <= now.residuals.norm_squared() * (1.0 + 1e-12) {
-                    x = trial;
-                    now = e;
-                    break;
-                }
-            }
-            t *= 0.5;
-            if t < 1e-6 {
-                return Solution { x, iterations: it, stop: Stop::Small };
-            }
-        }
-    }
-    Solution { x, iterations: 50, stop: Stop::Patience }
-}
-pub struct Spectrum {
-    c: Option<DMatrix<f64>>,
-}
-impl Spectrum {
-    pub fn of(j: &DMatrix<f64>) -> Self {
-        let r = j.clone().qr().r();
-        let inv = r.solve_upper_triangular(&DMatrix::identity(j.ncols(), j.ncols()));
-        Self { c: inv.map(|i| &i * i.transpose()) }
-    }
-    pub fn covariance(&self, _: f64) -> Result<DMatrix<f64>, ()> {
-        self.c.clone().ok_or(())
-    }
-}
+//! Weighted nonlinear least squares for small, hard problems. Knows no holes, chains or tapes.
+//!
+//! # The question
+//!
+//! Given m residuals r(x) of n unknowns x, each already divided by its own standard deviation ("whitened", so
+//! that the covariance of r is the identity), find the x that makes
+//!
+//! ```text
+//! S(x) = r_1(x)^2 + ... + r_m(x)^2
+//! ```
+//!
+//! smallest, say how well that x is known, and name the directions of x that the residuals do not determine.
+//!
+//! # Symbols
+//!
+//! | symbol | shape | meaning |
+//! |---|---|---|
+//! | x | n | unknowns |
+//! | r(x) | m | whitened residuals; a prior x_j = a with standard deviation s is one more row, (x_j - a)/s |
+//! | J | m x n | Jacobian, J_ij = dr_i/dx_j |
+//! | D | n x n | diagonal scaling, the column norms of J |
+//! | p | n | a step, x becomes x + p |
+//! | lambda | | damping; 0 is the Gauss-Newton step |
+//! | h_i | | leverage, the i-th diagonal element of the projector Q1 Q1' onto the columns of J |
+//!
+//! # The rooms
+//!
+//! [`Problem`] is what a caller writes, [`solve`] finds the minimum, [`Spectrum`] judges rank and gives the
+//! covariance, [`leverages`] serves the statistics of single residuals.
+//!
+//! # Sources
+//!
+//! - Å. Björck, *Numerical Methods for Least Squares Problems*, SIAM 1996: Householder QR with column
+//!   pivoting, scaling, rounding errors.
+//! - J. J. Moré, "The Levenberg-Marquardt algorithm: implementation and theory", in *Numerical Analysis*,
+//!   Lecture Notes in Mathematics 630, Springer 1978: column scaling, the search for lambda.
+//! - J. Nocedal and S. J. Wright, *Numerical Optimization*, 2nd edition, Springer 2006, chapters 4 and 10.
+//! - D. M. Bates and D. G. Watts, "A relative offset orthogonality convergence criterion for nonlinear least
+//!   squares", *Technometrics* 23 (1981) 179-183.
+//! - J. Demmel and K. Veselić, "Jacobi's method is more accurate than QR", *SIAM J. Matrix Anal. Appl.* 13
+//!   (1992) 1204-1245: the one-sided Jacobi singular values.
+
+mod damping;
+mod problem;
+mod qr;
+mod solver;
+mod spectrum;
+
+pub use problem::{Evaluation, OutOfDomain, Problem};
+pub use solver::{Options, Solution, Stop, solve};
+pub use spectrum::{Spectrum, Undetermined, leverages};
