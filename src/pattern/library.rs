@@ -40,7 +40,7 @@ pub fn names() -> impl Iterator<Item = &'static str> {
 /// The definition of a full name.
 pub fn by_name(name: &str) -> Option<Definition> {
     let (_, text) = DEFINITIONS.iter().find(|(known, _)| *known == name)?;
-    definition::read(text).ok()
+    definition::read(text).ok().map(|(definition, _)| definition)
 }
 
 /// The full name, of the given kind, that suits a sheet and a unit best.
