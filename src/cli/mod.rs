@@ -8,6 +8,7 @@ mod failure;
 mod files;
 mod load;
 mod new;
+mod prepare;
 
 use clap::{Parser, Subcommand};
 use failure::Failure;
@@ -34,6 +35,7 @@ struct Cli {
 #[derive(Debug, Subcommand)]
 enum Command {
     New(new::Args),
+    Prepare(prepare::Args),
     Check(check::Args),
 }
 
@@ -42,6 +44,7 @@ pub fn run() -> ExitCode {
     let cli = Cli::parse();
     let outcome: Result<Outcome, Failure> = match cli.command {
         Command::New(args) => new::run(args),
+        Command::Prepare(args) => prepare::run(&args),
         Command::Check(args) => check::run(args),
     };
     match outcome {
