@@ -45,7 +45,8 @@ impl ErrorDistribution {
         let f0 = placement.remove(f0);
         let g = placement.remove_columns(by_truth) * root(covariance);
         let weighted = area.weighted(&g);
-        let weighted_f0 = area.weighted(&DMatrix::from_columns(&[f0.clone()])).column(0).into_owned();
+        let weighted_f0 =
+            area.weighted(&DMatrix::from_columns(std::slice::from_ref(&f0))).column(0).into_owned();
         let constant = weighted_f0.norm_squared();
         let linear = weighted.transpose() * &weighted_f0 * 2.0;
         let square = weighted.transpose() * &weighted;

@@ -118,7 +118,7 @@ fn check_spindle(text: &str, events: &[Event], job: &Job) {
         _ => assert!(on.is_none() && off.is_none()),
     }
     let by_hand = job.spindle == Spindle::ByHand && !job.dry_run;
-    assert_eq!(text.contains("Start the router by hand, then resume)\nM0\n"), by_hand);
+    assert_eq!(text.contains("start the router by hand, then resume)\nM0\n"), by_hand);
 }
 
 /// Each hole once, where it should be, to its depth, by the same last stretch.
@@ -173,6 +173,31 @@ fn distance_to_segment(p: Point, a: Point, b: Point) -> f64 {
     p.distance_mm(a + ab * along.clamp(0.0, 1.0))
 }
 
+/// Every hole has its label, and nothing is nearer to a label than the hole it names.
+fn check_labels(events: &[Event], pattern: &Pattern) {
+    let holes = pattern.holes();
+    let mut labelled = Vec::new();
+    let (mut label, mut strokes) = (String::new(), Vec::new());
+    for event in events {
+        match &event.what {
+            What::Comment(words) if words.starts_with("Label ") => label = words["Label ".len()..].to_owned(),
+            What::Move(m) if m.to.z < Some(0.0) && m.from.x != m.to.x => strokes.push((xy(m.from), xy(m.to))),
+            _ => continue,
+        }
+        let [(a, b)] = strokes[..] else { continue };
+        strokes.clear();
+        let near = |p: Point| distance_to_segment(p, a, b);
+        let nearest = holes.iter().min_by(|g, h| near(g.target).total_cmp(&near(h.target))).expect("a hole");
+        assert!(label == nearest.id || label == "TOP", "{label} stands beside {}", nearest.id);
+        labelled.push(label.clone());
+    }
+    labelled.dedup();
+    labelled.sort();
+    let mut wanted: Vec<String> = holes.into_iter().map(|h| h.id).chain(["TOP".to_owned()]).collect();
+    wanted.sort();
+    assert_eq!(labelled, wanted);
+}
+
 /// The whole proof. A dry run is proved by the stretches it makes, since it drills nothing.
 fn prove(pattern: &Pattern, sheet: &Sheet, job: &Job) -> Work {
     let program = Program::plan(pattern, sheet, job).unwrap_or_else(|r| panic!("{r:?}"));
@@ -182,6 +207,9 @@ fn prove(pattern: &Pattern, sheet: &Sheet, job: &Job) -> Work {
     check_spindle(&text, &events, job);
     let work = check_motion(&events, job);
     check_strokes(&work, pattern, sheet, job);
+    if job.labels.is_some() && !job.dry_run {
+        check_labels(&events, pattern);
+    }
     if !job.dry_run {
         check_holes(&work, pattern, job);
     }

@@ -94,10 +94,7 @@ impl Fitted {
         let p = model.parameters.len();
         Ok(Self {
             theta: model.truth_at(&phi).values,
-            prior_w: (0..p)
-                .map(|k| prior(k))
-                .map(|(free, r)| (free > UNCHECKED).then(|| r / free.sqrt()))
-                .collect(),
+            prior_w: (0..p).map(prior).map(|(free, r)| (free > UNCHECKED).then(|| r / free.sqrt())).collect(),
             prior_redundancy: (0..p).map(|k| prior(k).0).collect(),
             chi_square: residuals.norm_squared(),
             dof: degrees_of_freedom(model),

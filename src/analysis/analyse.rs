@@ -92,10 +92,9 @@ pub fn analyse(cut: &Cut<'_>) -> Result<Analysis, NoAnswer> {
     let unknowns = unknown_results(setup, &screened);
     let (correlation_names, correlation) = correlations(&screened.model, fitted);
     let mut notices = notices(setup, &screened, &unknowns, &error, &edges);
-    if screened.fitted.chi_square > 0.0 && p_value(fitted).is_some_and(|p| p < DISAGREE) {
-        if read_from_behind(cut, &holes, &model, fitted.chi_square) {
-            notices.push(Notice::ReadFromBehind);
-        }
+    let disagree = p_value(fitted).is_some_and(|p| p < DISAGREE);
+    if disagree && read_from_behind(cut, &holes, &model, fitted.chi_square) {
+        notices.push(Notice::ReadFromBehind);
     }
     Ok(Analysis {
         cut: cut.id.to_owned(),

@@ -129,7 +129,13 @@ fn id(folder: &Path) -> String {
 }
 
 /// Reads a TOML file.
-fn toml<T>(path: PathBuf, read: impl Fn(&str) -> tautgrid::mistake::Read<T>) -> Result<Loaded<T>, Failure> {
+///
+/// # Errors
+/// When it cannot be read, or holds mistakes.
+pub fn toml<T>(
+    path: PathBuf,
+    read: impl Fn(&str) -> tautgrid::mistake::Read<T>,
+) -> Result<Loaded<T>, Failure> {
     let (text, mut warnings) = match text::decode(&bytes(&path)?) {
         Ok(decoded) => decoded,
         Err(mistakes) => return Err(Failure::File { path, text: String::new(), mistakes }),

@@ -10,6 +10,7 @@ mod failure;
 mod files;
 mod load;
 mod new;
+mod prepare;
 mod simulate;
 
 use clap::{Parser, Subcommand};
@@ -39,6 +40,7 @@ struct Cli {
 enum Command {
     Demo(demo::Args),
     New(new::Args),
+    Prepare(prepare::Args),
     Check(check::Args),
     Analyse(analyse::Args),
     Simulate(simulate::Args),
@@ -50,6 +52,7 @@ pub fn run() -> ExitCode {
     let outcome: Result<Outcome, Failure> = match cli.command {
         Command::Demo(args) => demo::run(&args),
         Command::New(args) => new::run(args),
+        Command::Prepare(args) => prepare::run(&args),
         Command::Check(args) => check::run(args),
         Command::Analyse(args) => analyse::run(&args),
         Command::Simulate(args) => simulate::run(&args),

@@ -5,18 +5,19 @@ use super::text::{length, plain};
 use crate::frame::Sheet;
 use crate::pattern::Pattern;
 
-/// Hazard, consequence, how to avoid it; signal words by ANSI Z535.6, none louder than the harm. Each fits a line.
-const CAUTIONS: [&str; 9] = [
+/// Hazard, consequence, how to avoid it; signal words by ANSI Z535.6, none louder than the harm. A line each.
+const CAUTIONS: [&str; 8] = [
     "WARNING - Turning bit: deep cuts. Hands, sleeves and hair away.",
     "WARNING - Hung carriage: it crushes if a chain slips. Stay clear.",
-    "WARNING - Fire: chips smoulder. Stay here, look again an hour later.",
+    "WARNING - Fire: chips smoulder unseen. Stay, and look again later.",
     "CAUTION - Chains and sprockets: pinched fingers. Keep hands off.",
-    "CAUTION - Noise and dust: guard ears, eyes and lungs; extract dust.",
-    "NOTICE - A screw under a hole or a clamp in the way breaks the bit.",
-    "Run it dry first: router off, bit clear, a hand on the stop.",
-    "Before reaching in: stop, unplug the router, wait until it is still.",
+    "CAUTION - Noise and dust: lasting harm. Wear muffs, goggles, mask.",
+    "NOTICE - Bit on a screw or a clamp: it breaks. Clear its whole way.",
+    "Before reaching in: stop, unplug the router, wait until it stands.",
     "Machine and router manuals and local rules come before this file.",
 ];
+const DRY_FIRST: &str = "Run it dry first: router off, bit clear, a hand on the stop.";
+const DRY_NOW: &str = "DRY RUN: router unplugged, the bit stays clear of the sheet.";
 
 /// Longest name taken from a file, characters.
 const LONGEST_NAME: usize = 40;
@@ -32,9 +33,6 @@ pub(super) fn lines(pattern: &Pattern, sheet: &Sheet, job: &Job, minutes: f64) -
         let name: String = plain(name).chars().take(LONGEST_NAME).collect();
         lines.push(format!("{what}: {name}"));
     }
-    if job.dry_run {
-        lines.push("DRY RUN: router off, the bit stays clear of the sheet.".to_owned());
-    }
     let key = if pattern.key { " and KEY" } else { "" };
     let (columns, rows) = (pattern.columns, pattern.rows);
     lines.push(format!(
@@ -49,6 +47,21 @@ pub(super) fn lines(pattern: &Pattern, sheet: &Sheet, job: &Job, minutes: f64) -
     ));
     lines.push("X0 Y0 is the middle of the sheet, Z0 its top face.".to_owned());
     lines.push(format!("About {:.0} minutes.", minutes.ceil()));
+    lines.push(if job.dry_run { DRY_NOW } else { DRY_FIRST }.to_owned());
     lines.extend(CAUTIONS.map(str::to_owned));
     lines
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::gcode::text::LONGEST_COMMENT;
+
+    #[test]
+    fn our_own_words_need_no_mending_and_fit_a_line() {
+        for line in CAUTIONS.into_iter().chain([DRY_FIRST, DRY_NOW]) {
+            assert_eq!(plain(line), line);
+            assert!(line.len() <= LONGEST_COMMENT, "{line}");
+        }
+    }
 }

@@ -189,11 +189,11 @@ impl<'a> Bench<'a> {
                 self.steps.push(Step::Wait);
             }
             Spindle::ByHand => {
-                self.comment("Is everything clear? Start the router by hand, then resume");
+                self.comment("When all is clear, start the router by hand, then resume");
                 self.steps.push(Step::Wait);
             }
             Spindle::Switched { speed_per_min } => {
-                self.comment("Is everything clear? The router starts when you resume");
+                self.comment("When all is clear, resume: the router starts");
                 self.steps.push(Step::Wait);
                 self.steps.push(Step::SpindleOn(speed_per_min));
             }

@@ -4,8 +4,8 @@ use super::program::{Program, Step};
 use crate::frame::{Point, Unit};
 use std::fmt::Write;
 
-/// Longest line, characters; some controls keep no more than 70.
-const LONGEST_LINE: usize = 69;
+/// Longest comment without its brackets, characters; some controls keep no more than 70 of a line.
+pub(super) const LONGEST_COMMENT: usize = 67;
 
 impl Program {
     /// The program as RS274/NGC text: ASCII, short lines, a decimal point in every number.
@@ -98,7 +98,7 @@ pub(super) fn plain(words: &str) -> String {
 
 /// Adds words as one comment, or as several where one would be too long a line.
 fn push_comment(text: &mut String, words: &str) {
-    let most = LONGEST_LINE - 2;
+    let most = LONGEST_COMMENT;
     let mut line = String::new();
     for word in plain(words).split_whitespace() {
         let mut word = word;
@@ -141,7 +141,9 @@ mod tests {
     fn long_words_and_long_comments_are_broken_into_lines() {
         let mut text = String::new();
         push_comment(&mut text, &format!("start {} end {}", "x".repeat(150), "few words ".repeat(20)));
-        assert!(text.lines().all(|l| l.len() <= LONGEST_LINE && l.starts_with('(') && l.ends_with(')')));
+        assert!(
+            text.lines().all(|l| l.len() <= LONGEST_COMMENT + 2 && l.starts_with('(') && l.ends_with(')'))
+        );
         assert_eq!(text.matches('x').count(), 150);
         assert_eq!(text.matches("words").count(), 20);
     }

@@ -7,8 +7,8 @@ use crate::frame::{Point, Sheet, Unit};
 /// carriage hangs over the edge and tips (common practice, no source).
 pub const DEFAULT_MARGIN_MM: f64 = 100.0;
 
-/// Most holes that a pattern may have.
-pub const MOST_HOLES: usize = 2000;
+/// Most holes that one program drills.
+pub const MOST_TO_DRILL: usize = 2000;
 
 /// Lengths closer than this are the same, mm.
 pub(super) const ROUNDING_MM: f64 = 1e-6;
@@ -18,7 +18,7 @@ pub(super) const ROUNDING_MM: f64 = 1e-6;
 pub enum Refusal {
     /// It has no column or no row.
     Empty,
-    /// More than [`MOST_HOLES`].
+    /// More than [`MOST_TO_DRILL`].
     TooManyHoles {
         /// Columns asked for.
         columns: usize,
@@ -74,7 +74,7 @@ impl Refusal {
         match self {
             Self::Empty => "the pattern has no holes; it needs at least one column and one row".to_owned(),
             Self::TooManyHoles { columns, rows } => {
-                format!("{columns} columns of {rows} holes are too many; {MOST_HOLES} holes is the most")
+                format!("{columns} columns of {rows} holes are too many; {MOST_TO_DRILL} holes is the most")
             }
             Self::ImpossibleSize { what, value_mm } => {
                 format!("the {what} of the pattern cannot be {}", length(*value_mm, unit))
@@ -162,7 +162,7 @@ fn grid_refusals(p: &Pattern) -> Vec<Refusal> {
     if p.columns == 0 || p.rows == 0 {
         return vec![Refusal::Empty];
     }
-    if p.columns.saturating_mul(p.rows) > MOST_HOLES {
+    if p.columns.saturating_mul(p.rows) > MOST_TO_DRILL {
         return vec![Refusal::TooManyHoles { columns: p.columns, rows: p.rows }];
     }
     let positive = |v: f64| v > 0.0 && v.is_finite();
@@ -195,7 +195,7 @@ fn too_close(p: &Pattern) -> Option<Refusal> {
     let distances = neighbours.into_iter().map(|(id, at)| (corner.1.distance_mm(at), id));
     let (distance_mm, b) = distances.min_by(|a, b| a.0.total_cmp(&b.0))?;
     let least_mm = 2.0 * p.hole_diameter_mm;
-    (distance_mm < least_mm - ROUNDING_MM).then(|| Refusal::HolesTooClose {
+    (distance_mm < least_mm - ROUNDING_MM).then_some(Refusal::HolesTooClose {
         a: corner.0,
         b,
         distance_mm,

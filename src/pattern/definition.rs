@@ -1,10 +1,9 @@
 //! A pattern as a TOML file: for which sheet it is meant, and its grid in the unit of that sheet.
 
 use super::Pattern;
+use crate::document::{Document, Quantity, Section};
 use crate::frame::{Point, Sheet, Unit};
-use crate::mistake::Mistake;
-use serde::Deserialize;
-use toml::Spanned;
+use crate::mistake::Read;
 
 /// A pattern, and the sheet it was drawn for.
 #[derive(Debug, Clone, PartialEq)]
@@ -19,122 +18,58 @@ pub struct Definition {
     pub pattern: Pattern,
 }
 
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct File {
-    format: Spanned<i64>,
-    #[serde(default)]
-    about: String,
-    unit: Unit,
-    sheet: Size,
-    pattern: Grid,
-}
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct Size {
-    width: Spanned<f64>,
-    height: Spanned<f64>,
-}
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct Grid {
-    columns: Spanned<i64>,
-    rows: Spanned<i64>,
-    width: Spanned<f64>,
-    height: Spanned<f64>,
-    #[serde(default)]
-    centre: Option<Spanned<[f64; 2]>>,
-    hole_diameter: Spanned<f64>,
-    #[serde(default)]
-    key: bool,
-}
-
-/// Most columns, and most rows, that a file may ask for.
-const MOST_IN_LINE: i64 = 1000;
-/// Largest length in a file, mm: well beyond any sheet.
-const LONGEST_MM: f64 = 100_000.0;
-
 /// Reads a definition from the text of its file.
 ///
 /// # Errors
-/// The first mistake of syntax or of names, or else every value that no pattern can have. Whether the pattern
-/// suits a sheet is for [`super::check`] to say.
-pub fn read(text: &str) -> Result<Definition, Vec<Mistake>> {
-    let file: File = toml::from_str(text).map_err(|e| {
-        vec![Mistake::at(text, e.span().unwrap_or(0..0), "not a pattern definition").found(e.message())]
-    })?;
-    let unit = file.unit;
-    let mut reader = Reader { text, unit, mistakes: Vec::new() };
-    if *file.format.get_ref() != 1 {
-        reader.refuse(&file.format, "unknown format", "1");
-    }
-    let sheet = Sheet {
-        width_mm: reader.length(&file.sheet.width, "more than 0"),
-        height_mm: reader.length(&file.sheet.height, "more than 0"),
-    };
-    let grid = &file.pattern;
-    let pattern = Pattern {
-        columns: reader.count(&grid.columns),
-        rows: reader.count(&grid.rows),
-        width_mm: reader.span_of(&grid.width),
-        height_mm: reader.span_of(&grid.height),
-        centre: grid.centre.as_ref().map_or(Point::default(), |c| reader.point(c)),
-        hole_diameter_mm: reader.length(&grid.hole_diameter, "more than 0"),
-        key: grid.key,
-    };
-    match reader.mistakes {
-        mistakes if mistakes.is_empty() => Ok(Definition { about: file.about, unit, sheet, pattern }),
-        mistakes => Err(mistakes),
-    }
+/// Every mistake in it. Whether the pattern suits a sheet is for [`super::check`] to say.
+pub fn read(text: &str) -> Read<Definition> {
+    let document = Document::parse(text)?;
+    let definition = from_section(document.root());
+    document.finish(definition)
 }
 
-/// Turns values into mm and keeps what is wrong with them.
-struct Reader<'a> {
-    text: &'a str,
-    unit: Unit,
-    mistakes: Vec<Mistake>,
+fn from_section(mut root: Section<'_>) -> Option<Definition> {
+    let format = root.number("format", &Quantity::plain("the form of this file", "", 1.0..=1.0));
+    let about = root.text_if_any("about").map_or_else(String::new, |found| found.value.to_owned());
+    let unit = root.word("unit", &[("mm", Unit::Mm), ("inch", Unit::Inch)]);
+    let in_unit = unit.as_ref().map_or(Unit::Mm, |found| found.value);
+    let sheet = root.section("sheet", "width and height").and_then(|s| sheet(s, in_unit));
+    let pattern = root
+        .section("pattern", "columns, rows, width, height, hole_diameter")
+        .and_then(|s| pattern(s, in_unit));
+    root.close();
+    format?;
+    Some(Definition { about, unit: unit?.value, sheet: sheet?, pattern: pattern? })
 }
 
-impl Reader<'_> {
-    fn refuse<T>(&mut self, value: &Spanned<T>, title: &str, expected: &str) {
-        let found = self.text.get(value.span()).unwrap_or_default();
-        self.mistakes.push(Mistake::at(self.text, value.span(), title).found(found).expected(expected));
-    }
+fn sheet(mut section: Section<'_>, unit: Unit) -> Option<Sheet> {
+    let width = section.number("width", &Quantity::length("width of the sheet", unit, 100.0..=10_000.0));
+    let height = section.number("height", &Quantity::length("height of the sheet", unit, 100.0..=6000.0));
+    section.close();
+    Some(Sheet { width_mm: width?.value, height_mm: height?.value })
+}
 
-    /// A length above 0, as mm.
-    fn length(&mut self, value: &Spanned<f64>, expected: &str) -> f64 {
-        let length_mm = self.unit.to_mm(*value.get_ref());
-        if !(length_mm > 0.0 && length_mm <= LONGEST_MM) {
-            self.refuse(value, "not a possible length", expected);
-        }
-        length_mm
-    }
-
-    /// First to last hole of a line, as mm; 0 will do for a line of one hole.
-    fn span_of(&mut self, value: &Spanned<f64>) -> f64 {
-        let length_mm = self.unit.to_mm(*value.get_ref());
-        if !(0.0..=LONGEST_MM).contains(&length_mm) {
-            self.refuse(value, "not a possible length", "0 or more");
-        }
-        length_mm
-    }
-
-    fn point(&mut self, value: &Spanned<[f64; 2]>) -> Point {
-        let [x_mm, y_mm] = value.get_ref().map(|v| self.unit.to_mm(v));
-        if !(x_mm.abs() <= LONGEST_MM && y_mm.abs() <= LONGEST_MM) {
-            self.refuse(value, "not a possible place", "[x, y] from the middle of the sheet");
-        }
-        Point::new(x_mm, y_mm)
-    }
-
-    fn count(&mut self, value: &Spanned<i64>) -> usize {
-        if !(1..=MOST_IN_LINE).contains(value.get_ref()) {
-            self.refuse(value, "not a possible number of holes", "1 to 1000");
-        }
-        usize::try_from(*value.get_ref()).unwrap_or(0)
-    }
+fn pattern(mut section: Section<'_>, unit: Unit) -> Option<Pattern> {
+    let columns = section.whole("columns", &Quantity::plain("columns of holes", "", 1.0..=1000.0));
+    let rows = section.whole("rows", &Quantity::plain("rows of holes", "", 1.0..=1000.0));
+    let width = section.number("width", &Quantity::length("first to last column", unit, 0.0..=10_000.0));
+    let height = section.number("height", &Quantity::length("first to last row", unit, 0.0..=6000.0));
+    let right = Quantity::length("pattern's middle right of the sheet's", unit, -5000.0..=5000.0);
+    let up = Quantity::length("pattern's middle above the sheet's", unit, -3000.0..=3000.0);
+    let centre = section.pair_if_any("centre", "[x, y] from the middle of the sheet", [&right, &up]);
+    let diameter =
+        section.number("hole_diameter", &Quantity::length("diameter of the holes", unit, 0.5..=50.0));
+    let key = section.flag("key");
+    section.close();
+    Some(Pattern {
+        columns: columns?.value as usize,
+        rows: rows?.value as usize,
+        width_mm: width?.value,
+        height_mm: height?.value,
+        centre: centre.map_or(Point::default(), |[x, y]| Point::new(x.value, y.value)),
+        hole_diameter_mm: diameter?.value,
+        key,
+    })
 }
 
 #[cfg(test)]
@@ -146,7 +81,7 @@ mod tests {
 
     #[test]
     fn lengths_become_mm() {
-        let d = read(GOOD).expect("a good definition");
+        let d = read(GOOD).expect("a good definition").0;
         assert_eq!((d.pattern.columns, d.pattern.rows, d.pattern.key), (3, 2, false));
         let (p, c) = (&d.pattern, d.pattern.centre);
         let found = [
@@ -167,7 +102,7 @@ mod tests {
         let bad = GOOD.replace("= 3", "= 0").replace("width = 40", "width = -40").replace("0.25", "nan");
         let mistakes = read(&bad).expect_err("three bad values");
         assert_eq!(mistakes.iter().map(|m| m.line).collect::<Vec<_>>(), [7, 9, 11]);
-        assert_eq!(mistakes[1].found, "-40");
+        assert_eq!(mistakes[1].found, "-40 inch");
     }
 
     #[test]

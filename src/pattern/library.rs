@@ -1,8 +1,8 @@
 //! The patterns that are known by name: three kinds, each for five sheets.
 
-use super::ROUNDING_MM;
 use super::definition::{self, Definition};
-use crate::frame::{Sheet, Unit};
+use super::{Pattern, ROUNDING_MM};
+use crate::frame::{Point, Sheet, Unit};
 
 macro_rules! definitions {
     ($($name:literal),+ $(,)?) => {
@@ -32,6 +32,9 @@ const DEFINITIONS: &[(&str, &str)] = definitions![
 /// The kinds, from the shortest afternoon to the longest.
 pub const KINDS: [&str; 3] = ["quick", "standard", "dense"];
 
+/// A pattern covers a sheet when it is at least this share of the width and of the height inside the margins.
+const COVERS: f64 = 0.9;
+
 /// All full names, such as `standard-2500x1250`.
 pub fn names() -> impl Iterator<Item = &'static str> {
     DEFINITIONS.iter().map(|(name, _)| *name)
@@ -40,26 +43,40 @@ pub fn names() -> impl Iterator<Item = &'static str> {
 /// The definition of a full name.
 pub fn by_name(name: &str) -> Option<Definition> {
     let (_, text) = DEFINITIONS.iter().find(|(known, _)| *known == name)?;
-    definition::read(text).ok()
+    definition::read(text).ok().map(|(definition, _)| definition)
 }
 
-/// The full name, of the given kind, that suits a sheet and a unit best.
+/// A pattern of a kind for a sheet, `margin_mm` from every edge when its middle is at `centre`.
 ///
-/// It is the widest of those that keep `margin_mm` to every edge; of two alike, the one drawn in that unit.
-/// `None` for an unknown kind, or a sheet too small for any.
-pub fn for_sheet(kind: &str, sheet: &Sheet, unit: Unit, margin_mm: f64) -> Option<&'static str> {
-    let fits = |d: &Definition| {
-        d.pattern.width_mm + 2.0 * margin_mm <= sheet.width_mm + ROUNDING_MM
-            && d.pattern.height_mm + 2.0 * margin_mm <= sheet.height_mm + ROUNDING_MM
+/// It is the largest of the library in that unit that fits and covers the sheet. For a sheet unlike any of
+/// those, it is the one for the sheet most alike in shape, with its size made to fit, in steps of 10 mm or
+/// half an inch. `None` for an unknown kind, or when the margins leave nothing.
+pub fn for_sheet(kind: &str, sheet: &Sheet, unit: Unit, margin_mm: f64, centre: Point) -> Option<Pattern> {
+    let room_x_mm = sheet.width_mm - 2.0 * (margin_mm + centre.x_mm.abs());
+    let room_y_mm = sheet.height_mm - 2.0 * (margin_mm + centre.y_mm.abs());
+    let fits = |size_mm: f64, room_mm: f64| {
+        (COVERS * room_mm..=room_mm + ROUNDING_MM).contains(&size_mm) && room_mm > 0.0
     };
-    let of_kind = names().filter(|name| name.rsplit_once('-').is_some_and(|(k, _)| k == kind));
-    let fitting: Vec<(&str, Definition)> =
-        of_kind.filter_map(|name| Some((name, by_name(name)?))).filter(|(_, d)| fits(d)).collect();
-    let in_unit = fitting.iter().filter(|(_, d)| d.unit == unit);
-    let area = |d: &Definition| d.pattern.width_mm * d.pattern.height_mm;
-    let widest =
-        |a: &&(&'static str, Definition), b: &&(&'static str, Definition)| area(&a.1).total_cmp(&area(&b.1));
-    in_unit.max_by(widest).or_else(|| fitting.iter().max_by(widest)).map(|(name, _)| *name)
+    let of_kind: Vec<Definition> = names()
+        .filter(|name| name.split_once('-').is_some_and(|(k, _)| k == kind))
+        .filter_map(by_name)
+        .filter(|definition| definition.unit == unit)
+        .collect();
+    let patterns = of_kind.iter().map(|d| &d.pattern);
+    let drawn = patterns
+        .filter(|p| fits(p.width_mm, room_x_mm) && fits(p.height_mm, room_y_mm))
+        .max_by(|a, b| (a.width_mm * a.height_mm).total_cmp(&(b.width_mm * b.height_mm)));
+    if let Some(drawn) = drawn {
+        return Some(Pattern { centre, ..drawn.clone() });
+    }
+    let shape = |s: &Sheet| (s.width_mm / s.height_mm).ln();
+    let unlikeness = |d: &&Definition| (shape(&d.sheet) - shape(sheet)).abs();
+    let alike = of_kind.iter().min_by(|a, b| unlikeness(a).total_cmp(&unlikeness(b)))?;
+    let step_mm = if unit == Unit::Mm { 10.0 } else { unit.to_mm(0.5) };
+    let fit = |room_mm: f64| (room_mm / step_mm + ROUNDING_MM).floor() * step_mm;
+    let (width_mm, height_mm) = (fit(room_x_mm), fit(room_y_mm));
+    let made = Pattern { width_mm, height_mm, centre, ..alike.pattern.clone() };
+    (width_mm > 0.0 && height_mm > 0.0).then_some(made)
 }
 
 #[cfg(test)]
@@ -80,16 +97,34 @@ mod tests {
         assert!(by_name("standard").is_none());
     }
 
+    fn find(kind: &str, width: f64, height: f64, unit: Unit, centre: Point) -> Option<Pattern> {
+        let sheet = Sheet { width_mm: unit.to_mm(width), height_mm: unit.to_mm(height) };
+        for_sheet(kind, &sheet, unit, DEFAULT_MARGIN_MM, centre)
+    }
+
     #[test]
-    fn a_kind_finds_the_one_for_the_sheet() {
-        let sheet = |width_mm, height_mm| Sheet { width_mm, height_mm };
-        let find = |kind, s: Sheet, unit| for_sheet(kind, &s, unit, DEFAULT_MARGIN_MM);
-        assert_eq!(find("standard", sheet(2500.0, 1250.0), Unit::Mm), Some("standard-2500x1250"));
-        assert_eq!(find("quick", sheet(2440.0, 1220.0), Unit::Mm), Some("quick-2440x1220"));
-        assert_eq!(find("dense", sheet(1220.0, 1220.0), Unit::Mm), Some("dense-1250x1250"));
-        assert_eq!(find("standard", sheet(2438.4, 1219.2), Unit::Inch), Some("standard-96x48in"));
-        assert_eq!(find("quick", sheet(1219.2, 1219.2), Unit::Inch), Some("quick-48x48in"));
-        assert_eq!(find("standard", sheet(900.0, 600.0), Unit::Mm), None);
-        assert_eq!(find("finest", sheet(2500.0, 1250.0), Unit::Mm), None);
+    fn a_kind_finds_the_one_drawn_for_the_sheet() {
+        for (kind, width, height, unit, name) in [
+            ("standard", 2500.0, 1250.0, Unit::Mm, "standard-2500x1250"),
+            ("quick", 2440.0, 1220.0, Unit::Mm, "quick-2440x1220"),
+            ("dense", 1220.0, 1220.0, Unit::Mm, "dense-1250x1250"),
+            ("standard", 96.0, 48.0, Unit::Inch, "standard-96x48in"),
+            ("quick", 48.0, 48.0, Unit::Inch, "quick-48x48in"),
+        ] {
+            let found = find(kind, width, height, unit, Point::default());
+            assert_eq!(found, by_name(name).map(|d| d.pattern), "{name}");
+        }
+        assert_eq!(find("finest", 2500.0, 1250.0, Unit::Mm, Point::default()), None);
+    }
+
+    #[test]
+    fn another_sheet_or_a_shift_gets_one_made_to_fit() {
+        // 1805 - 200 and 905 - 200 mm, in steps of 10 mm; most like a full sheet
+        let odd = find("standard", 1805.0, 905.0, Unit::Mm, Point::default()).expect("a pattern");
+        assert_eq!((odd.columns, odd.rows, odd.width_mm, odd.height_mm), (7, 5, 1600.0, 700.0));
+        let centre = Point::new(30.0, -15.0);
+        let shifted = find("standard", 2500.0, 1250.0, Unit::Mm, centre).expect("a pattern");
+        assert_eq!((shifted.width_mm, shifted.height_mm, shifted.centre), (2240.0, 1020.0, centre));
+        assert_eq!(find("standard", 2500.0, 150.0, Unit::Mm, Point::default()), None);
     }
 }

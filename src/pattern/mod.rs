@@ -4,7 +4,7 @@ mod check;
 pub mod definition;
 pub mod library;
 
-pub use check::{DEFAULT_MARGIN_MM, MOST_HOLES, Refusal, check};
+pub use check::{DEFAULT_MARGIN_MM, MOST_TO_DRILL, Refusal, check};
 
 use crate::frame::Point;
 use check::ROUNDING_MM;

@@ -1,0 +1,310 @@
+//! `tautgrid prepare`: a new cut, dated, with its program and the distances to take.
+
+mod settle;
+
+use super::failure::Failure;
+use super::files::{CUT_FILE, CUTS_FOLDER, READINGS_FILE, save_new};
+use super::load::{Loaded, machine};
+use super::{Outcome, say};
+use fs_err as fs;
+use jiff::civil::Date;
+use std::io::{self, ErrorKind};
+use std::path::{Path, PathBuf};
+use tautgrid::cut::{self, Conditions};
+use tautgrid::gcode::{Job, Program};
+use tautgrid::pattern::library;
+use tautgrid::planner::{Plan, plan};
+use tautgrid::readings::{self, How, Known, Row};
+use tautgrid::setup::Setup;
+
+/// The program in a cut folder.
+const PROGRAM_FILE: &str = "holes.nc";
+/// The same way with the bit clear of the sheet.
+const DRY_RUN_FILE: &str = "dry-run.nc";
+
+/// Prepares a test cut: the program that drills it, and the table of distances to take.
+///
+/// Lengths are in the unit of machine.toml and may be written as on a tape: 6, 48.5, 48-5/8.
+#[derive(Debug, clap::Args)]
+pub struct Args {
+    /// Folder of the machine
+    #[arg(default_value = ".")]
+    folder: PathBuf,
+    /// quick, standard or dense; a full name (see --list); or a file with a pattern of your own
+    #[arg(long, default_value = "standard")]
+    pattern: String,
+    /// List the known patterns, and do nothing else
+    #[arg(long)]
+    list: bool,
+    #[command(flatten)]
+    grid: Grid,
+    #[command(flatten)]
+    drilling: Drilling,
+    #[command(flatten)]
+    measuring: Measuring,
+    #[command(flatten)]
+    day: Day,
+}
+
+/// What differs from the named pattern.
+#[derive(Debug, clap::Args)]
+#[command(next_help_heading = "Pattern")]
+struct Grid {
+    /// Columns of holes, A from the left
+    #[arg(long, value_name = "N")]
+    columns: Option<usize>,
+    /// Rows of holes, 1 from the bottom
+    #[arg(long, value_name = "N")]
+    rows: Option<usize>,
+    /// First to last column
+    #[arg(long, value_name = "LENGTH")]
+    width: Option<String>,
+    /// First to last row
+    #[arg(long, value_name = "LENGTH")]
+    height: Option<String>,
+    /// Diameter of the bit
+    #[arg(long, value_name = "LENGTH")]
+    hole: Option<String>,
+    /// Middle of the pattern right of and above the middle of the sheet
+    #[arg(long, value_name = "X,Y", allow_hyphen_values = true)]
+    shift: Option<String>,
+    /// Leave out the odd hole KEY, which shows when a sheet was read from behind
+    #[arg(long)]
+    no_key: bool,
+    /// Least distance of a hole from an edge [default: 100 mm]
+    #[arg(long, value_name = "LENGTH")]
+    margin: Option<String>,
+}
+
+/// How the holes are drilled.
+#[derive(Debug, clap::Args)]
+#[command(next_help_heading = "Drilling")]
+struct Drilling {
+    /// Depth of the holes [default: 6 mm or 1/4 in]
+    #[arg(long, value_name = "LENGTH")]
+    depth: Option<String>,
+    /// Most that is drilled before the bit is lifted clear [default: 2 mm or 0.1 in]
+    #[arg(long, value_name = "LENGTH")]
+    peck: Option<String>,
+    /// Height at which the bit travels [default: 6 mm or 1/4 in]
+    #[arg(long, value_name = "LENGTH")]
+    clearance: Option<String>,
+    /// Feed into the wood, per minute [default: 300 mm or 12 in]
+    #[arg(long, value_name = "LENGTH")]
+    plunge: Option<String>,
+    /// Let the controller start the router, at this many turns a minute; without it, you start it by hand
+    #[arg(long, value_name = "SPEED")]
+    spindle: Option<u32>,
+    /// Engrave each hole's id beside it, and TOP; takes about as long again
+    #[arg(long)]
+    labels: bool,
+}
+
+/// Which distances are to be taken.
+#[derive(Debug, clap::Args)]
+#[command(next_help_heading = "Measuring")]
+struct Measuring {
+    /// Distances between holes to take
+    #[arg(long, value_name = "N", default_value_t = 24)]
+    readings: usize,
+    /// Take no distances to the edges of the sheet: height, tilt and offset of the beam then stay unknown
+    #[arg(long)]
+    no_edges: bool,
+    /// Longest distance that you can take [default: 5 m]
+    #[arg(long, value_name = "LENGTH")]
+    longest: Option<String>,
+}
+
+/// When, and under which conditions.
+#[derive(Debug, clap::Args)]
+#[command(next_help_heading = "The day")]
+struct Day {
+    /// Date of the cut [default: today]
+    #[arg(long, value_name = "YYYY-MM-DD", value_parser = date)]
+    date: Option<Date>,
+    /// Temperature in the shop, degrees C
+    #[arg(long, value_name = "C", allow_hyphen_values = true)]
+    temperature: Option<f64>,
+    /// Relative humidity in the shop, percent
+    #[arg(long, value_name = "PERCENT")]
+    humidity: Option<f64>,
+    /// Material of the sheet
+    #[arg(long)]
+    material: Option<String>,
+    /// The bit
+    #[arg(long)]
+    bit: Option<String>,
+    /// Who cuts
+    #[arg(long)]
+    operator: Option<String>,
+    /// Anything else worth knowing in a year
+    #[arg(long)]
+    note: Option<String>,
+}
+
+/// A day of the calendar, written in full.
+fn date(text: &str) -> Result<Date, String> {
+    match text.parse() {
+        Ok(date) if text.len() == 10 => Ok(date),
+        _ => Err("a day of the calendar as year-month-day, such as 2026-11-25".to_owned()),
+    }
+}
+
+/// Prepares a cut and says what was written and what to do with it.
+///
+/// # Errors
+/// When machine.toml or the pattern cannot be used, the pattern cannot be cut, or the folder cannot be written.
+pub fn run(args: &Args) -> Result<Outcome, Failure> {
+    if args.list {
+        return list();
+    }
+    let machine = machine(&args.folder)?;
+    machine.print_warnings();
+    let settled = settle::settle(args, &machine.value)?;
+    let date = args.day.date.unwrap_or_else(|| jiff::ZonedDateTime::now().date());
+    let cut_text = cut_text(args, date, &settled, &machine)?;
+
+    let setup = &machine.value;
+    let holes = settled.pattern.holes();
+    let plan = plan(setup, &holes, &settled.request)
+        .map_err(|e| Failure::Plain(format!("this machine cannot be planned for: {e}")))?;
+    let readings_text = readings_text(&plan, &settled, setup);
+
+    let cuts = args.folder.join(CUTS_FOLDER);
+    let (folder, id) = new_cut_folder(&cuts, date)?;
+    let written = write_all(&folder, &id, &cut_text, &readings_text, &settled, setup);
+    match written {
+        Ok(minutes) => say(&what_next(&folder, &id, &settled, minutes, &plan))?,
+        Err(failure) => {
+            // half a cut is none: leave the day's name free
+            let _ = fs::remove_dir_all(&folder);
+            return Err(failure);
+        }
+    }
+    Ok(Outcome::Fine)
+}
+
+/// The known patterns, one a line.
+fn list() -> Result<Outcome, Failure> {
+    let known = library::names().filter_map(|name| Some((name, library::by_name(name)?)));
+    let lines: String = known.map(|(name, d)| format!("{name:20} {}\n", d.about)).collect();
+    say(&lines)?;
+    Ok(Outcome::Fine)
+}
+
+/// `cut.toml`, read back once: conditions come from the command line, and what cannot be read is refused now.
+fn cut_text(
+    args: &Args,
+    date: Date,
+    settled: &settle::Settled,
+    machine: &Loaded<Setup>,
+) -> Result<String, Failure> {
+    let day = &args.day;
+    let conditions = Conditions {
+        temperature_c: day.temperature,
+        humidity_percent: day.humidity,
+        material: day.material.clone(),
+        bit: day.bit.clone(),
+        operator: day.operator.clone(),
+        note: day.note.clone(),
+    };
+    let file = |text: &str, mistakes| Failure::File {
+        path: PathBuf::from(CUT_FILE),
+        text: text.to_owned(),
+        mistakes,
+    };
+    let text = cut::write(date, machine.value.unit, &settled.pattern, &conditions, &machine.text)
+        .map_err(|mistakes| file(&machine.text, mistakes))?;
+    match cut::read(&text) {
+        Ok(_) => Ok(text),
+        Err(mistakes) => Err(file(&text, mistakes)),
+    }
+}
+
+/// `readings.csv` with the distances of a plan, none of them taken.
+fn readings_text(plan: &Plan, settled: &settle::Settled, setup: &Setup) -> String {
+    let holes = settled.pattern.holes();
+    let known = Known {
+        holes: &holes,
+        instruments: &setup.instruments,
+        unit: setup.unit,
+        hole_diameter_mm: settled.pattern.hole_diameter_mm,
+    };
+    let to_take = |p: &tautgrid::planner::Planned| Row::to_take(p.from, p.to, How::Centre, p.instrument);
+    let rows: Vec<Row> = plan.distances.iter().map(to_take).collect();
+    readings::write(&rows, &known)
+}
+
+/// Makes the folder of a new cut and hands back its path and id: the date, or `-b`, `-c` after it when taken.
+/// Making it is what claims the name, so that two programs at once cannot both have it.
+fn new_cut_folder(cuts: &Path, date: Date) -> io::Result<(PathBuf, String)> {
+    fs::create_dir_all(cuts)?;
+    let ids = std::iter::once(date.to_string()).chain(('b'..='z').map(|letter| format!("{date}-{letter}")));
+    for id in ids {
+        let folder = cuts.join(&id);
+        match fs::create_dir(&folder) {
+            Ok(()) => return Ok((folder, id)),
+            Err(e) if e.kind() == ErrorKind::AlreadyExists => {}
+            Err(e) => return Err(e),
+        }
+    }
+    let message = format!("{} holds 26 cuts of {date} already", cuts.display());
+    Err(io::Error::new(ErrorKind::AlreadyExists, message))
+}
+
+/// Writes the files of a cut, `cut.toml` last: a folder without it is no cut yet. Hands back the run time of the
+/// program in minutes.
+fn write_all(
+    folder: &Path,
+    id: &str,
+    cut_text: &str,
+    readings_text: &str,
+    settled: &settle::Settled,
+    setup: &Setup,
+) -> Result<f64, Failure> {
+    let named = Job { cut: id.to_owned(), ..settled.job.clone() };
+    let mut minutes = 0.0;
+    for (file, dry_run) in [(DRY_RUN_FILE, true), (PROGRAM_FILE, false)] {
+        let job = Job { dry_run, ..named.clone() };
+        let program = Program::plan(&settled.pattern, &setup.sheet, &job)
+            .map_err(|refusals| settle::refused(refusals.iter().map(|r| r.words(setup.unit))))?;
+        save_new(&folder.join(file), program.text().as_bytes())?;
+        minutes = program.minutes;
+    }
+    save_new(&folder.join(READINGS_FILE), readings_text.as_bytes())?;
+    save_new(&folder.join(CUT_FILE), cut_text.as_bytes())?;
+    Ok(minutes)
+}
+
+/// What was written, and what to do with it.
+fn what_next(folder: &Path, id: &str, settled: &settle::Settled, minutes: f64, plan: &Plan) -> String {
+    let p = &settled.pattern;
+    let key = if p.key { " and KEY" } else { "" };
+    let length = |mm: f64, decimals| settle::length(mm, settled.job.unit, decimals);
+    format!(
+        "Cut {id}: {} by {} holes{key}, {} deep with a bit of {}, all {} or more from the edges.\n\
+         \n\
+         In {}:\n\
+         \x20 {DRY_RUN_FILE:13} run this first: router unplugged, the bit stays clear of the sheet\n\
+         \x20 {PROGRAM_FILE:13} the cut: about {:.0} minutes by machine\n\
+         \x20 {READINGS_FILE:13} {} distances to take, in a good order\n\
+         \x20 {CUT_FILE:13} the cut as prepared; leave it as it is\n\
+         \n\
+         Position error expected now {}, after a correction from these readings {} (root mean square).\n\
+         \n\
+         X0 Y0 is the middle of the sheet, Z0 its top face. The head of {PROGRAM_FILE} lists the dangers: read\n\
+         it before you start, and stay with the machine.\n\
+         Then measure, fill in the column \"reading\", and: tautgrid analyse {}\n",
+        p.columns,
+        p.rows,
+        length(settled.job.depth_mm, 1),
+        length(p.hole_diameter_mm, 1),
+        length(settled.margin_mm, 0),
+        folder.display(),
+        minutes.ceil(),
+        plan.distances.len(),
+        length(plan.before_rms_mm, 1),
+        length(plan.predicted_rms_mm, 1),
+        folder.display(),
+    )
+}
