@@ -24,7 +24,8 @@ pub fn read(text: &str) -> Read<Cut> {
 }
 
 fn from_section(mut root: Section<'_>) -> Option<Cut> {
-    let format = root.number("format", &Quantity::plain("the form of this file", "", 1.0..=1.0));
+    let format =
+        root.number("format", &Quantity::plain("number of the form that this file has", "", 1.0..=1.0));
     let day = root.date("date", "the day of the cut: \"2026-11-25\"");
     let day = day.and_then(|found| date(&root, &found));
     let unit = root.word("unit", &[("mm", Unit::Mm), ("inch", Unit::Inch)]);

@@ -32,6 +32,7 @@ impl Quantity {
         let (least, most) = (self.range.start() / self.factor, self.range.end() / self.factor);
         let unit = if self.unit.is_empty() { String::new() } else { format!(" {}", self.unit) };
         let limits = match (least, most) {
+            (least, most) if least == most => short(least),
             (0.0, most) if most >= ENDLESS => format!("0 or more{unit}"),
             (least, most) if most >= ENDLESS => format!("at least {}{unit}", short(least)),
             (least, most) => format!("{} to {}{unit}", short(least), short(most)),

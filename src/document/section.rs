@@ -77,7 +77,13 @@ impl<'d> Section<'d> {
     ) -> Option<Section<'d>> {
         match value.get_ref().as_table() {
             Some(table) => Some(Section::new(self.document, table, value.span(), self.path_of(key))),
-            None => self.wrong(key, value, form, None),
+            None => {
+                let bare = plain_number(value.get_ref()).filter(|_| form.starts_with('{')).map(|_| {
+                    let written = self.document.written(value.span());
+                    format!("write {key} = {{ value = {written} }}")
+                });
+                self.wrong(key, value, form, bare)
+            }
         }
     }
 
@@ -278,11 +284,10 @@ impl<'d> Section<'d> {
     pub fn close(mut self) {
         for key in self.table.keys() {
             let name = key.get_ref().as_ref();
-            if self.asked.contains(&name) {
+            if self.asked.contains(&name) || self.document.is_full() {
                 continue;
             }
-            let open = self.asked.iter().copied().filter(|k| !self.table.contains_key(*k));
-            let meant = nearest(name, open);
+            let meant = nearest(name, self.asked.iter().copied());
             let place = if self.path.is_empty() { String::new() } else { format!(" in [{}]", self.path) };
             let mut mistake = self
                 .document

@@ -78,9 +78,16 @@ impl<'a> Reader<'a> {
                     .help("delete the line; the separator is found without it"),
             );
         }
-        self.separator = separator(header_line).unwrap_or(b',');
+        let separator = separator(header_line);
+        self.separator = separator.unwrap_or(b',');
         let mut records = Records::new(self.text, self.separator).filter(|r| !r.is_blank());
         let Some(header) = records.next() else { return };
+        if separator.is_none() {
+            return self.report(
+                Mistake::new(header.span, "the first line is one single cell")
+                    .expected("names of columns with commas, semicolons or tabs between: from,to,reading"),
+            );
+        }
         if self.place(&header.cells[0].text).is_some() {
             return self.report(
                 Mistake::new(header.span, "the names of the columns are missing")

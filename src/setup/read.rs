@@ -47,7 +47,8 @@ pub fn read(text: &str) -> Read<Setup> {
 /// Reads a machine from a table; mistakes go to the table's document, and what could not be read is then `None`
 /// or a usual value.
 pub fn from_section(mut root: Section<'_>) -> Option<Setup> {
-    let format = root.number("format", &Quantity::plain("the form of this file", "", FORMAT..=FORMAT));
+    let format =
+        root.number("format", &Quantity::plain("number of the form that this file has", "", FORMAT..=FORMAT));
     let name = root.text_if_any("name").map_or_else(|| Some(UNNAMED.to_owned()), |n| checked_name(&root, n));
     let unit = root.word("unit", &[("mm", Unit::Mm), ("inch", Unit::Inch)]);
     let in_unit = unit.as_ref().map_or(Unit::Mm, |found| found.value);
