@@ -7,7 +7,7 @@ mod number;
 mod section;
 mod syntax;
 
-pub use number::Quantity;
+pub use number::{CELSIUS, Quantity};
 pub use section::Section;
 
 use crate::mistake::{MOST, Mistake, Read, Severity, in_order};

@@ -181,6 +181,16 @@ impl<'d> Section<'d> {
         };
         let in_library_units = number * quantity.factor;
         if quantity.range.contains(&in_library_units) {
+            if let Some((_, advice)) = quantity.usual.as_ref().filter(|(r, _)| !r.contains(&in_library_units))
+            {
+                let warning = self
+                    .document
+                    .mistake(value.span(), format!("`{key}` is unusual"))
+                    .found(format!("{} {}", short(number), quantity.unit).trim_end().to_owned())
+                    .expected(*advice)
+                    .warning();
+                self.document.report(warning);
+            }
             return Some(Found { value: in_library_units, span: value.span() });
         }
         let mut mistake = self
@@ -292,7 +302,10 @@ impl<'d> Section<'d> {
             let mut mistake = self
                 .document
                 .mistake(key.span(), format!("unknown key `{}`{place}", crate::text::harmless(name)))
-                .expected(format!("one of {}", self.asked.join(", ")));
+                .expected(match self.asked.as_slice() {
+                    [only] => (*only).to_owned(),
+                    known => format!("one of {}", known.join(", ")),
+                });
             mistake.help = meant.map(|m| format!("did you mean `{m}`?"));
             self.document.report(mistake);
             self.missing.retain(|(missing, _)| Some(*missing) != meant);

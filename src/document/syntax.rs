@@ -9,16 +9,26 @@ pub(super) fn mistakes(text: &str, errors: &[toml::de::Error]) -> Vec<Mistake> {
         .take(MOST)
         .map(|e| Mistake::new(e.span().unwrap_or(0..0), "the line cannot be read").found(e.message()));
     let mut all = in_order(text, all.collect());
-    if let Some(open) = all.iter().position(|m| m.found.starts_with("unclosed array")) {
-        // Everything behind an open list is taken for a part of it: name the list and nothing behind it.
-        let first = all.iter().position(|m| m.found.contains("array")).unwrap_or(open);
-        let at = text[..all[first].span.start].rfind("= [").map_or(all[first].span.start, |i| i + 2);
-        all.truncate(first);
+    if all.iter().any(|m| m.found.starts_with("unclosed array"))
+        && let Some(at) = open_list(text)
+    {
+        // Everything behind an open list was taken for a part of it: name the list and nothing behind it.
+        all.retain(|m| m.span.start < at);
         all.push(Mistake::at(text, at..at + 1, "this list is never closed").expected("a ] at its end"));
-        return all.into_iter().map(in_plain_words_with_hint(text)).collect();
     }
     all.dedup_by_key(|m| m.line);
     all.into_iter().map(in_plain_words_with_hint(text)).collect()
+}
+
+/// The bracket of the first list that is never closed. (Brackets in texts are counted like others.)
+fn open_list(text: &str) -> Option<usize> {
+    text.match_indices("= [").map(|(i, _)| i + 2).find(|at| {
+        let mut depth = 0;
+        text[*at..].bytes().all(|b| {
+            depth += i32::from(b == b'[') - i32::from(b == b']');
+            depth > 0
+        })
+    })
 }
 
 /// Puts the parser's message of each mistake, in the order of the file, into plain words.

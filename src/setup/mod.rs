@@ -2,8 +2,8 @@
 //!
 //! [`Setup`] holds everything in mm, kg, N and mm/m whatever unit the file speaks.
 
+mod geometry;
 mod instrument;
-mod odd;
 mod read;
 mod template;
 #[cfg(test)]

@@ -119,7 +119,12 @@ pub const CASES: &[Edit] = &[
     ("\"length_left\", ", "«\"sag\", ", "there is no such setting"),
     ("\"length_left\", ", "«\"spacing\", ", "named twice"),
     ("\"length_left\", ", "«1, ", "put it in quotes"),
-    ("can_set = [", "can_set = «\"spacing\"\nset = [", "a list of names"),
+    (
+        "can_set = [\"spacing\", \"height\", \"length_left\", \"length_right\", \"pitch_left\", \"pitch_right\"]",
+        "can_set = «\"spacing\"",
+        "a list of names",
+    ),
+    ("can_set = [", "«can = []\ncan_set = [", "unknown key `can` in [controller]"),
     ("hole = 0.25", "hole = «-0.25", "standard deviation of a hole's place, per axis, 0 to 20 mm"),
     ("position = 0.8", "position = «0", "position error that the work can bear"),
     // Instruments.

@@ -125,6 +125,9 @@ fn the_program_says_what_is_wrong_where_and_changes_nothing() {
         if files(at.path()) != before {
             failures.push(format!("a file was changed: {:?}", bad.said));
         }
+        if !err.ends_with(&format!("{shown}: 1 mistake\n")) {
+            failures.push(format!("more than one mistake for {:?}:\n{err}", bad.said));
+        }
         if !err.contains(&place) || !err.contains(bad.said) {
             failures.push(format!("wanted {place:?} and {:?} in\n{err}", bad.said));
         }

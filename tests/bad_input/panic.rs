@@ -126,7 +126,7 @@ const READINGS: &str = "from,to,reading,how,instrument,note,unit\nA1,G5,2528.5,,
     left,A1,48 5/8\",inside,tape,\"a, b\",\nA1,KEY,,,,,\nA1,G5,\"4' 0 5/8\"\"\",centre,,=1,in\n";
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(512))]
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
     fn any_bytes(bytes in prop::collection::vec(any::<u8>(), 0..300)) {
