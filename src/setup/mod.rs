@@ -93,7 +93,7 @@ pub struct Setup {
 }
 
 impl Setup {
-    /// The machine of [`template`] in mm: a full sheet, a light chain, a class II tape. For demos and tests.
+    /// The machine of [`template()`] in mm: a full sheet, a light chain, a class II tape. For demos and tests.
     pub fn example() -> Self {
         let (setup, _) =
             read(&template("Wall router", Unit::Mm)).expect("the template is part of the program and tested");
