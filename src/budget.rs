@@ -2,7 +2,7 @@
 //!
 //! The estimate of the unknowns is off by delta ~ N(0, C). A field of displacements f0 then really is f0 + G delta,
 //! G = its derivatives by the unknowns. Root mean square and largest vector are functions of delta; their
-//! distribution is found by drawing delta many times (Monte Carlo, JCGM 101:2008) from a fixed seed, so that the same
+//! distribution is found by drawing delta many times (Monte Carlo, [JCGM 101](crate::references::JCGM_101)) from a fixed seed, so that the same
 //! readings always give the same answer.
 
 use crate::field::{Placement, WorkingArea, max_mm, vectors};

@@ -41,6 +41,7 @@ pub mod pattern;
 pub mod planner;
 pub mod readings;
 pub mod record;
+pub mod references;
 pub mod report;
 pub mod screening;
 pub mod setup;

@@ -87,12 +87,14 @@ pub type Read<T> = Result<(T, Vec<Mistake>), Vec<Mistake>>;
 /// Most mistakes that a reader collects; a file with more has one cause, not a thousand.
 pub const MOST: usize = 1000;
 
-/// Puts mistakes in the order of the text and works out line and column of each, in one sweep.
+/// Puts mistakes in the order of the text and works out line and column of each, in one sweep. Spans are brought
+/// to whole characters of the text.
 pub fn in_order(text: &str, mut mistakes: Vec<Mistake>) -> Vec<Mistake> {
     mistakes.sort_by_key(|m| (m.span.start, m.span.end));
     let (mut line, mut line_start, mut swept) = (1, 0, 0);
     for mistake in &mut mistakes {
         let start = boundary(text, mistake.span.start);
+        mistake.span = start..boundary_after(text, mistake.span.end).max(start);
         for (i, _) in text[swept..start].match_indices('\n') {
             line += 1;
             line_start = swept + i + 1;
@@ -111,6 +113,11 @@ fn boundary(text: &str, offset: usize) -> usize {
         end -= 1;
     }
     end
+}
+
+/// The nearest place between two characters at or after an offset.
+fn boundary_after(text: &str, offset: usize) -> usize {
+    (offset..text.len()).find(|i| text.is_char_boundary(*i)).unwrap_or(text.len())
 }
 
 /// Line and column (both from 1, column in characters) of a byte offset; an offset inside a character or past

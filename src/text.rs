@@ -4,8 +4,8 @@ use crate::mistake::{Mistake, Read};
 use encoding_rs::{Encoding, UTF_8, UTF_16BE, UTF_16LE, WINDOWS_1252};
 use std::borrow::Cow;
 
-/// Largest file that is read, bytes: some hundred thousand readings.
-pub const LARGEST_FILE: usize = 16 * 1024 * 1024;
+/// Largest settings or readings file that is read, bytes: about a hundred thousand readings.
+pub const LARGEST_FILE: usize = 4 * 1024 * 1024;
 
 /// The text of a file, with a warning when its encoding had to be guessed.
 ///

@@ -11,8 +11,8 @@
 //! # Solution
 //!
 //! phi = (theta, s, z) is found by [`crate::fit::solve`]. The e_i enter almost linearly and only through their own
-//! holes, so they are eliminated hole by hole inside the residual (variable projection: Golub and Pereyra, SIAM J.
-//! Numer. Anal. 10 (1973) 413; Kaufman, BIT 15 (1975) 49). With whitened rows r, their derivatives A by phi and B
+//! holes, so they are eliminated hole by hole inside the residual (variable projection:
+//! [Golub and Pereyra](crate::references::GOLUB_PEREYRA_1973), [Kaufman](crate::references::KAUFMAN_1975)). With whitened rows r, their derivatives A by phi and B
 //! by e, and N = B'B + I/sigma_h^2, the projected rows are
 //!
 //! [A - B K; -K/sigma_h],  K = N^-1 B'A,

@@ -4,7 +4,7 @@ use super::failure::{Failure, print_mistakes};
 use super::files::{CUT_FILE, CUTS_FOLDER, MACHINE_FILE, READINGS_FILE, newest_cut};
 use fs_err as fs;
 use std::io::Read;
-use std::path::{Path, PathBuf};
+use std::path::{Component, Path, PathBuf};
 use tautgrid::cut::{self, Cut};
 use tautgrid::mistake::Mistake;
 use tautgrid::pattern::Hole;
@@ -115,11 +115,16 @@ pub fn cut_folder(named: Option<&Path>) -> Result<PathBuf, Failure> {
     }
 }
 
-/// The machine folder that a cut's folder belongs to: `machine/cuts/2026-11-25` to `machine`.
+/// The machine folder that a cut's folder belongs to: `shop` for `shop/cuts/2026-11-25`.
 pub fn machine_folder(cut_folder: &Path) -> PathBuf {
-    // Through the file system, so that `.` and a linked folder have their real parents.
-    let real = fs::canonicalize(cut_folder).unwrap_or_else(|_| cut_folder.to_owned());
-    real.parent().and_then(Path::parent).map_or_else(|| PathBuf::from("."), Path::to_owned)
+    let above = |path: &Path| path.parent().and_then(Path::parent).map(Path::to_owned);
+    let names = cut_folder.components().rev().take(2);
+    if names.filter(|c| matches!(c, Component::Normal(_))).count() == 2 {
+        let folder = above(cut_folder).unwrap_or_default();
+        return if folder.as_os_str().is_empty() { PathBuf::from(".") } else { folder };
+    }
+    // Given as `.` or `../2026-11-25`: only the file system knows what is above it.
+    fs::canonicalize(cut_folder).ok().as_deref().and_then(above).unwrap_or_else(|| PathBuf::from("."))
 }
 
 /// Name of a cut's folder.

@@ -75,7 +75,7 @@ fn say(text: &str) -> Result<(), Failure> {
     let mut out = anstream::stdout();
     match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
         Err(e) if e.kind() == ErrorKind::BrokenPipe => std::process::exit(0),
-        result => Ok(result?),
+        result => result.map_err(|e| Failure::Plain(format!("the answer cannot be written: {e}"))),
     }
 }
 

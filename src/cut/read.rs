@@ -1,7 +1,7 @@
 //! `cut.toml` as text.
 
 use super::{Conditions, Cut};
-use crate::document::{Document, Found, Quantity, Section};
+use crate::document::{CELSIUS, Document, Found, Quantity, Section};
 use crate::frame::{Point, Sheet, Unit};
 use crate::mistake::{Mistake, Read};
 use crate::pattern::Pattern;
@@ -24,7 +24,8 @@ pub fn read(text: &str) -> Read<Cut> {
 }
 
 fn from_section(mut root: Section<'_>) -> Option<Cut> {
-    let format = root.number("format", &Quantity::plain("the form of this file", "", 1.0..=1.0));
+    let format =
+        root.number("format", &Quantity::plain("number of the form that this file has", "", 1.0..=1.0));
     let day = root.date("date", "the day of the cut: \"2026-11-25\"");
     let day = day.and_then(|found| date(&root, &found));
     let unit = root.word("unit", &[("mm", Unit::Mm), ("inch", Unit::Inch)]);
@@ -114,6 +115,7 @@ fn impossible(document: &Document<'_>, p: &Pattern, places: &Places, unit: Unit)
     if count > MOST_HOLES {
         let mistake = document.mistake(places.rows.clone(), "too many holes").found(format!("{count} holes"));
         mistakes.push(mistake.expected(format!("at most {MOST_HOLES}; 35 are usual")));
+        return mistakes;
     }
     if p.key && (p.columns < 2 || p.rows < 2) {
         let title = "there is no place for the key hole";
@@ -180,18 +182,12 @@ fn length(mm: f64, unit: Unit) -> String {
 
 fn conditions(mut section: Section<'_>) -> Conditions {
     let temperature =
-        section.number_if_any("temperature", &Quantity::plain("temperature", "degrees C", -30.0..=60.0));
-    let humidity =
-        section.number_if_any("humidity", &Quantity::plain("relative humidity", "percent", 0.0..=100.0));
-    if let Some(found) = humidity.as_ref().filter(|h| h.value >= 95.0 || h.value < 5.0) {
-        let warning = section
-            .document()
-            .mistake(found.span.clone(), "an unusual humidity for a workshop")
-            .found(format!("{} percent", found.value))
-            .expected("20 to 90 percent; a board this damp or dry changes size while it is measured")
-            .warning();
-        section.document().report(warning);
-    }
+        section.number_if_any("temperature", &Quantity::plain("temperature", CELSIUS, -30.0..=60.0));
+    let humidity = Quantity::plain("relative humidity", "percent", 0.0..=100.0).usually(
+        5.0..=95.0,
+        "20 to 90 percent; in air so damp or dry a board changes size while it is measured",
+    );
+    let humidity = section.number_if_any("humidity", &humidity);
     let mut text = |key| section.text_if_any(key).map(|found| tidy(found.value));
     let (material, bit, operator, note) = (text("material"), text("bit"), text("operator"), text("note"));
     section.close();

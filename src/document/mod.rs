@@ -7,7 +7,7 @@ mod number;
 mod section;
 mod syntax;
 
-pub use number::Quantity;
+pub use number::{CELSIUS, Quantity};
 pub use section::Section;
 
 use crate::mistake::{MOST, Mistake, Read, Severity, in_order};
@@ -64,10 +64,14 @@ impl<'t> Document<'t> {
 
     /// Adds a mistake to those found so far.
     pub fn report(&self, mistake: Mistake) {
-        let mut mistakes = self.mistakes.borrow_mut();
-        if mistakes.len() < MOST {
-            mistakes.push(mistake);
+        if !self.is_full() {
+            self.mistakes.borrow_mut().push(mistake);
         }
+    }
+
+    /// Have so many mistakes been found that no more are collected?
+    fn is_full(&self) -> bool {
+        self.mistakes.borrow().len() >= MOST
     }
 
     /// The text of a place, as it was written.

@@ -12,19 +12,26 @@ pub struct Quantity {
     pub unit: &'static str,
     /// Library units (mm for a length) in one unit of the file.
     pub factor: f64,
-    /// Least and greatest sensible value, in library units.
+    /// Least and greatest possible value, in library units.
     pub range: RangeInclusive<f64>,
+    /// Outside of this range (in library units) a value is legal yet odd, and warned of with this advice.
+    pub usual: Option<(RangeInclusive<f64>, &'static str)>,
 }
 
 impl Quantity {
-    /// A length in the file's unit, sensible within a range of mm.
+    /// A length in the file's unit, possible within a range of mm.
     pub fn length(what: &'static str, unit: Unit, range_mm: RangeInclusive<f64>) -> Self {
-        Self { what, unit: unit.name(), factor: unit.mm(), range: range_mm }
+        Self { what, unit: unit.name(), factor: unit.mm(), range: range_mm, usual: None }
     }
 
     /// Anything else, in the same unit in every file.
     pub fn plain(what: &'static str, unit: &'static str, range: RangeInclusive<f64>) -> Self {
-        Self { what, unit, factor: 1.0, range }
+        Self { what, unit, factor: 1.0, range, usual: None }
+    }
+
+    /// Warns of values outside of a range, in library units; `advice` says what is usual and why.
+    pub fn usually(self, range: RangeInclusive<f64>, advice: &'static str) -> Self {
+        Self { usual: Some((range, advice)), ..self }
     }
 
     /// What is expected of it: `sprocket axis to sprocket axis, 300 to 20000 mm`.
@@ -32,6 +39,7 @@ impl Quantity {
         let (least, most) = (self.range.start() / self.factor, self.range.end() / self.factor);
         let unit = if self.unit.is_empty() { String::new() } else { format!(" {}", self.unit) };
         let limits = match (least, most) {
+            (least, most) if least == most => short(least),
             (0.0, most) if most >= ENDLESS => format!("0 or more{unit}"),
             (least, most) if most >= ENDLESS => format!("at least {}{unit}", short(least)),
             (least, most) => format!("{} to {}{unit}", short(least), short(most)),
@@ -39,8 +47,12 @@ impl Quantity {
         format!("{}, {limits}", self.what)
     }
 
-    /// Why a length that is out of range might be so: the other unit was meant.
+    /// Why a value that is out of range might be so: another unit was meant.
     pub(super) fn other_unit(&self, in_library_units: f64) -> Option<String> {
+        let celsius = (in_library_units - 32.0) / 1.8;
+        if self.unit == CELSIUS && self.range.contains(&celsius) {
+            return Some(format!("if that is in Fahrenheit, write {celsius:.1}"));
+        }
         let (factor, here, other) = match self.unit {
             "mm" => (Unit::Inch.mm(), Unit::Mm, Unit::Inch),
             "inch" => (1.0 / Unit::Inch.mm(), Unit::Inch, Unit::Mm),
@@ -51,6 +63,9 @@ impl Quantity {
         })
     }
 }
+
+/// Unit of temperatures, in every file.
+pub const CELSIUS: &str = "degrees C";
 
 /// From here on a limit is not worth mentioning.
 const ENDLESS: f64 = 1e6;

@@ -77,7 +77,13 @@ impl<'d> Section<'d> {
     ) -> Option<Section<'d>> {
         match value.get_ref().as_table() {
             Some(table) => Some(Section::new(self.document, table, value.span(), self.path_of(key))),
-            None => self.wrong(key, value, form, None),
+            None => {
+                let bare = plain_number(value.get_ref()).filter(|_| form.starts_with('{')).map(|_| {
+                    let written = self.document.written(value.span());
+                    format!("write {key} = {{ value = {written} }}")
+                });
+                self.wrong(key, value, form, bare)
+            }
         }
     }
 
@@ -175,6 +181,16 @@ impl<'d> Section<'d> {
         };
         let in_library_units = number * quantity.factor;
         if quantity.range.contains(&in_library_units) {
+            if let Some((_, advice)) = quantity.usual.as_ref().filter(|(r, _)| !r.contains(&in_library_units))
+            {
+                let warning = self
+                    .document
+                    .mistake(value.span(), format!("`{key}` is unusual"))
+                    .found(format!("{} {}", short(number), quantity.unit).trim_end().to_owned())
+                    .expected(*advice)
+                    .warning();
+                self.document.report(warning);
+            }
             return Some(Found { value: in_library_units, span: value.span() });
         }
         let mut mistake = self
@@ -278,16 +294,18 @@ impl<'d> Section<'d> {
     pub fn close(mut self) {
         for key in self.table.keys() {
             let name = key.get_ref().as_ref();
-            if self.asked.contains(&name) {
+            if self.asked.contains(&name) || self.document.is_full() {
                 continue;
             }
-            let open = self.asked.iter().copied().filter(|k| !self.table.contains_key(*k));
-            let meant = nearest(name, open);
+            let meant = nearest(name, self.asked.iter().copied());
             let place = if self.path.is_empty() { String::new() } else { format!(" in [{}]", self.path) };
             let mut mistake = self
                 .document
                 .mistake(key.span(), format!("unknown key `{}`{place}", crate::text::harmless(name)))
-                .expected(format!("one of {}", self.asked.join(", ")));
+                .expected(match self.asked.as_slice() {
+                    [only] => (*only).to_owned(),
+                    known => format!("one of {}", known.join(", ")),
+                });
             mistake.help = meant.map(|m| format!("did you mean `{m}`?"));
             self.document.report(mistake);
             self.missing.retain(|(missing, _)| Some(*missing) != meant);

@@ -63,7 +63,7 @@ impl<T: Real> ChainKind<T> {
     /// Where a chain of unstretched length `length_mm` from 12 o'clock ends, when it leaves its sprocket with the
     /// horizontal force H and the vertical force V.
     ///
-    /// The free span is the exact elastic catenary of Irvine, *Cable Structures* (1981), section 1.4, in the form
+    /// The free span is the exact elastic catenary of [Irvine](crate::references::IRVINE_1981), section 1.4, in the form
     /// x(s) = H s/EA + (H/w) [asinh(V/H) - asinh((V - w s)/H)],
     /// y(s) = (w s/EA)(V/w - s/2) + (1/w)[sqrt(H^2 + V^2) - sqrt(H^2 + (V - w s)^2)],
     /// rewritten without a difference of near-equal terms, so that it also holds for w = 0.

@@ -39,7 +39,7 @@ pub struct Hardware {
 }
 
 impl Hardware {
-    /// Pitch radius R = p / (2 sin(pi/N)), mm (ISO 606, annex on sprockets; ASME B29.1).
+    /// Pitch radius R = p / (2 sin(pi/N)), mm ([ISO 606](crate::references::ISO_606), annex on sprockets; ASME B29.1).
     pub fn pitch_radius_mm(&self) -> f64 {
         self.pitch_mm / (2.0 * (std::f64::consts::PI / f64::from(self.teeth)).sin())
     }

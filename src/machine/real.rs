@@ -1,7 +1,7 @@
 //! Numbers the geometry is written in: plain `f64`, and dual numbers that carry exact partial derivatives.
 //!
-//! A dual number is a value with its derivatives by N variables (forward-mode differentiation, Griewank and
-//! Walther, *Evaluating Derivatives*, 2008, chapter 3). The same formulas serve both, so value and derivative
+//! A dual number is a value with its derivatives by N variables (forward-mode differentiation,
+//! [Griewank and Walther](crate::references::GRIEWANK_2008), chapter 3). The same formulas serve both, so value and derivative
 //! cannot drift apart.
 
 use std::ops::{Add, Div, Mul, Neg, Sub};

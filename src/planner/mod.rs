@@ -5,13 +5,13 @@
 //! After the correction the machine misses a place by G delta, delta ~ N(0, C): what the readings leave unknown. A
 //! plan is good when the mean over the working area of the variance of position, tr(M C) with M the mean of G'G
 //! (shift and turn removed unless edges are read), is small. This is the V- or I-criterion of optimal design
-//! (Atkinson, Donev and Tobias, *Optimum Experimental Designs, with SAS*, 2007, chapter 10) for the mixed model of
+//! ([Atkinson, Donev and Tobias](crate::references::ATKINSON_2007), chapter 10) for the mixed model of
 //! [`crate::adjustment`], so shared holes, shared instrument errors and the scatter of holes all count.
 //!
 //! # Search
 //!
 //! Distances are added one at a time, the most telling first; then each is exchanged for any other that does better,
-//! until none is (Fedorov, *Theory of Optimal Experiments*, 1972). In the joint covariance S of unknowns, instrument
+//! until none is ([Fedorov](crate::references::FEDOROV_1972)). In the joint covariance S of unknowns, instrument
 //! errors and scatters one reading a (whitened) is a rank-one change,
 //! S - S a a'S / (1 + a'S a), and lowers the criterion by |M^(1/2) (S a)_theta|^2 / (1 + a'S a).
 

@@ -39,9 +39,13 @@ impl Columns {
             }
             mistakes.push(mistake);
         }
-        for name in NEEDED.into_iter().filter(|n| columns.of(n).is_none() && !meant.contains(n)) {
+        let absent = |name: &&str| columns.of(name).is_none() && !meant.contains(name);
+        let missing: Vec<String> =
+            NEEDED.into_iter().filter(absent).map(|name| format!("`{name}`")).collect();
+        if !missing.is_empty() {
+            let title = format!("there is no column {}", missing.join(", "));
             mistakes.push(
-                Mistake::new(header.span.clone(), format!("there is no column `{name}`"))
+                Mistake::new(header.span.clone(), title)
                     .expected("a first line with the names of the columns, such as from,to,reading"),
             );
         }

@@ -4,11 +4,13 @@ pub mod length;
 
 mod cells;
 mod columns;
+mod places;
 mod table;
 #[cfg(test)]
 mod tests;
 mod write;
 
+pub use places::Places;
 pub use table::read;
 pub use write::write;
 

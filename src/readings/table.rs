@@ -3,10 +3,8 @@
 use super::cells::{Cell, Record, Records, separator};
 use super::columns::Columns;
 use super::length::{Context, ReadingUnit};
-use super::{How, Known, Place, Reading, Row, Table, length};
-use crate::frame::Edge;
+use super::{How, Known, Place, Places, Reading, Row, Table, length};
 use crate::mistake::{MOST, Mistake, in_order};
-use crate::pattern::KEY;
 use crate::text::{decode, harmless, nearest};
 use std::collections::HashMap;
 
@@ -27,7 +25,7 @@ pub fn read(bytes: &[u8], known: &Known<'_>) -> Result<Table, (String, Vec<Mista
 struct Reader<'a> {
     text: &'a str,
     known: &'a Known<'a>,
-    holes: HashMap<&'a str, usize>,
+    places: Places<'a>,
     instruments: HashMap<String, usize>,
     separator: u8,
     rows: Vec<Row>,
@@ -45,7 +43,7 @@ impl<'a> Reader<'a> {
         Self {
             text,
             known,
-            holes: known.holes.iter().enumerate().map(|(i, h)| (h.id.as_str(), i)).collect(),
+            places: Places::new(known.holes),
             instruments: (known.instruments.iter().enumerate())
                 .map(|(i, instrument)| (instrument.name.to_lowercase(), i))
                 .collect(),
@@ -78,10 +76,17 @@ impl<'a> Reader<'a> {
                     .help("delete the line; the separator is found without it"),
             );
         }
-        self.separator = separator(header_line).unwrap_or(b',');
+        let separator = separator(header_line);
+        self.separator = separator.unwrap_or(b',');
         let mut records = Records::new(self.text, self.separator).filter(|r| !r.is_blank());
         let Some(header) = records.next() else { return };
-        if self.place(&header.cells[0].text).is_some() {
+        if separator.is_none() {
+            return self.report(
+                Mistake::new(header.span, "the first line is one single cell")
+                    .expected("names of columns with commas, semicolons or tabs between: from,to,reading"),
+            );
+        }
+        if self.places.find(&header.cells[0].text).is_some() {
             return self.report(
                 Mistake::new(header.span, "the names of the columns are missing")
                     .found("a reading on the first line")
@@ -166,62 +171,21 @@ impl<'a> Reader<'a> {
         self.rows.push(row);
     }
 
-    /// A hole or an edge by its name.
-    fn place(&self, name: &str) -> Option<Place> {
-        let upper = name.to_uppercase();
-        let edge = || Edge::ALL.into_iter().find(|e| e.name().eq_ignore_ascii_case(name));
-        self.holes.get(upper.as_str()).map(|i| Place::Hole(*i)).or_else(|| edge().map(Place::Edge))
-    }
-
     /// One end of a distance.
     fn end(&mut self, cell: &Cell<'_>, column: &str, record: &Record<'_>) -> Option<Place> {
-        if let Some(place) = self.place(&cell.text) {
+        if let Some(place) = self.places.find(&cell.text) {
             return Some(place);
         }
-        let holes: Vec<&str> = self.known.holes.iter().map(|h| h.id.as_str()).collect();
-        let grid = || holes.iter().filter(|id| **id != KEY);
-        let key = if holes.contains(&KEY) { ", KEY" } else { "" };
-        let expected = match (grid().next(), grid().next_back()) {
-            (Some(first), Some(last)) => {
-                format!("a hole from {first} to {last}{key}, or left, right, top, bottom")
-            }
-            _ => "left, right, top or bottom".to_owned(),
-        };
         let mut mistake = if cell.text.is_empty() {
             Mistake::new(record.span.clone(), format!("the cell `{column}` is empty"))
         } else {
             Mistake::new(cell.span.clone(), "there is no such hole or edge")
                 .found(format!("`{}`", harmless(&cell.text)))
         };
-        mistake = mistake.expected(expected);
-        mistake.help = self.likely_place(&cell.text).map(|name| format!("did you mean {name}?"));
+        mistake = mistake.expected(self.places.expectation());
+        mistake.help = self.places.likely(&cell.text).map(|name| format!("did you mean {name}?"));
         self.report(mistake);
         None
-    }
-
-    /// The hole or edge that a misspelt name most likely meant.
-    fn likely_place(&self, name: &str) -> Option<String> {
-        let bare: String = name.to_uppercase().chars().filter(|c| c.is_alphanumeric()).collect();
-        let letters = bare.trim_matches(|c: char| c.is_ascii_digit());
-        let digits: String = bare.chars().filter(char::is_ascii_digit).collect();
-        let number = digits.trim_start_matches('0');
-        let lookalike = |c: char| match c {
-            'I' | 'L' => '1',
-            'S' => '5',
-            'Z' => '2',
-            c => c,
-        };
-        let with_digit: String = match bare.char_indices().next_back() {
-            Some((last, c)) => format!("{}{}", &bare[..last], lookalike(c)),
-            None => return None,
-        };
-        [format!("{letters}{number}"), with_digit]
-            .into_iter()
-            .find(|guess| self.holes.contains_key(guess.as_str()))
-            .or_else(|| {
-                let words = Edge::ALL.map(Edge::name).into_iter().chain([KEY]);
-                nearest(name, words.filter(|w| *w != KEY || self.holes.contains_key(KEY))).map(str::to_owned)
-            })
     }
 
     fn check_ends(&mut self, a: Place, b: Place, from: &Cell<'_>, to: &Cell<'_>) {

@@ -2,13 +2,12 @@
 //!
 //! # Criterion
 //!
-//! Setting a reading aside lowers chi-square by w^2, its squared standardised residual (Baarda, *A testing procedure
-//! for use in geodetic networks*, 1968), and is worth doing when w^2 > c^2. Which readings to set aside is therefore
+//! Setting a reading aside lowers chi-square by w^2, its squared standardised residual ([Baarda](crate::references::BAARDA_1968)), and is worth doing when w^2 > c^2. Which readings to set aside is therefore
 //! the choice that minimises
 //!
 //! Q = chi-square(the rest) + c^2 * (number set aside),
 //!
-//! the penalised form of the mean-shift outlier model (She and Owen, J. Am. Stat. Assoc. 106 (2011) 626). c is the
+//! the penalised form of the mean-shift outlier model ([She and Owen](crate::references::SHE_OWEN_2011)). c is the
 //! two-sided normal quantile at the multiple-test level 1 - (1 - alpha)^(1/n) (Sidak), so that a cut of n good
 //! readings loses one with a chance of about alpha.
 //!

@@ -6,7 +6,7 @@ use crate::adjustment::{Fitted, Model};
 /// Rounds of reweighting of each kind.
 const ROUNDS: usize = 8;
 /// Tukey's biweight turns a reading off beyond this many deviations (95 % efficient at the normal distribution:
-/// Huber and Ronchetti, *Robust Statistics*, 2009).
+/// [Huber and Ronchetti](crate::references::HUBER_2009)).
 const TUKEY: f64 = 4.685;
 
 /// Observations that a robust fit leaves out by more than `c` deviations, largest first, at most `most`.

@@ -46,11 +46,15 @@ fn one(mut section: Section<'_>, unit: Unit) -> Option<Found<Instrument>> {
         ],
     );
     let class = section.word_if_any("class", &[0, 1, 2].map(|k| (CLASSES[k], CLASS_SLOPES_MM_PER_M[k])));
+    let mut constant = Quantity::length("constant part of a reading's noise", unit, 0.0..=50.0);
+    if let Some(Found { value: InstrumentKind::Tape, .. }) = &kind {
+        constant = constant.usually(0.05..=5.0, "0.3 to 0.5 mm: no tape is read better than to 0.05 mm");
+    }
     let random = section.pair(
         "random",
         "[a, b]: a reading of length L scatters by sqrt(a^2 + (b L)^2), b in mm per m",
         [
-            &Quantity::length("constant part of a reading's noise", unit, 0.0..=50.0),
+            &constant,
             &Quantity::plain("part of a reading's noise that grows with length", "mm per m", 0.0..=50.0),
         ],
     );

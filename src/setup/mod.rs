@@ -2,9 +2,9 @@
 //!
 //! [`Setup`] holds everything in mm, kg, N and mm/m whatever unit the file speaks.
 
+mod geometry;
 mod instrument;
 mod machines;
-mod odd;
 mod read;
 mod template;
 #[cfg(test)]
@@ -94,7 +94,7 @@ pub struct Setup {
 }
 
 impl Setup {
-    /// The machine of [`template`] in mm: a full sheet, a light chain, a class II tape. For demos and tests.
+    /// The machine of [`template()`] in mm: a full sheet, a light chain, a class II tape. For demos and tests.
     pub fn example() -> Self {
         let (setup, _) =
             read(&template("Wall router", Unit::Mm)).expect("the template is part of the program and tested");

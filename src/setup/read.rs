@@ -1,6 +1,6 @@
 //! `machine.toml` as text, or as the `[machine]` table of a cut.
 
-use super::{Expected, Setup, instrument, odd};
+use super::{Expected, Setup, geometry, instrument};
 use crate::document::{Document, Found, Quantity, Section};
 use crate::frame::{Sheet, Unit};
 use crate::machine::{Attachment, ChainLeaves, Hardware, Unknown, Values};
@@ -47,7 +47,8 @@ pub fn read(text: &str) -> Read<Setup> {
 /// Reads a machine from a table; mistakes go to the table's document, and what could not be read is then `None`
 /// or a usual value.
 pub fn from_section(mut root: Section<'_>) -> Option<Setup> {
-    let format = root.number("format", &Quantity::plain("the form of this file", "", FORMAT..=FORMAT));
+    let format =
+        root.number("format", &Quantity::plain("number of the form that this file has", "", FORMAT..=FORMAT));
     let name = root.text_if_any("name").map_or_else(|| Some(UNNAMED.to_owned()), |n| checked_name(&root, n));
     let unit = root.word("unit", &[("mm", Unit::Mm), ("inch", Unit::Inch)]);
     let in_unit = unit.as_ref().map_or(Unit::Mm, |found| found.value);
@@ -61,40 +62,40 @@ pub fn from_section(mut root: Section<'_>) -> Option<Setup> {
     let chain = root.section("chain", "its mass").and_then(chain);
     let carriage = root.section("carriage", "its mass and lean").and_then(carriage);
     let can_set = root.section_if_any("controller", "a table").and_then(controller);
-    let mut one_length = |table, key, usual_mm, what, range_mm| {
-        let Some(mut section) = root.section_if_any(table, "a table") else { return usual_mm };
-        let length = section.number_or(key, usual_mm, &Quantity::length(what, in_unit, range_mm));
+    let mut one_length = |table, key, usual_mm, quantity| {
+        let Some(mut section) = root.section_if_any(table, "a table") else {
+            return Found { value: usual_mm, span: 0..0 };
+        };
+        let length = section.number_or(key, usual_mm, &quantity);
         section.close();
-        length.value
+        length
     };
-    let hole_scatter_mm = one_length(
-        "scatter",
-        "hole",
-        USUAL_SCATTER_MM,
-        "standard deviation of a hole's place, per axis",
-        0.0..=20.0,
-    );
-    let tolerance_mm = one_length(
-        "tolerance",
-        "position",
-        USUAL_TOLERANCE_MM,
-        "position error that the work can bear",
-        0.01..=100.0,
-    );
+    let what = "standard deviation of a hole's place, per axis";
+    let quantity = Quantity::length(what, in_unit, 0.0..=20.0)
+        .usually(0.02..=2.0, "0.1 to 0.5 mm: no hole lands twice in one place");
+    let scatter = one_length("scatter", "hole", USUAL_SCATTER_MM, quantity);
+    let quantity = Quantity::length("position error that the work can bear", in_unit, 0.01..=100.0);
+    let tolerance = one_length("tolerance", "position", USUAL_TOLERANCE_MM, quantity);
+    if tolerance.value < scatter.value {
+        let warning = root
+            .document()
+            .mistake(tolerance.span, "the tolerance is finer than the machine's own scatter")
+            .expected("a limit that settings can reach: several times the scatter of a hole")
+            .warning();
+        root.document().report(warning);
+    }
     let instruments =
         root.sections("instrument", "such as a tape").map(|list| instrument::all(list, in_unit));
     if let (Some(sheet), Some(values)) = (&sheet, values) {
-        odd::check_reach(root.document(), sheet, values);
+        geometry::check(root.document(), sheet, values);
     }
-    let document = root.document();
-    let header = root.span();
     root.close();
 
     format?;
     let (settings, sag) = settings?;
     let (teeth, pitch_mm, chain_leaves) = drive?;
     let (carriage_mass_kg, lean_deg) = carriage?;
-    let setup = Setup {
+    Some(Setup {
         name: name?,
         unit: unit?.value,
         sheet: sheet?.value,
@@ -111,12 +112,10 @@ pub fn from_section(mut root: Section<'_>) -> Option<Setup> {
             attachment: Attachment::Converging,
         },
         can_set: can_set.unwrap_or_else(|| USUALLY_SET.to_vec()),
-        hole_scatter_mm,
-        tolerance_mm,
+        hole_scatter_mm: scatter.value,
+        tolerance_mm: tolerance.value,
         instruments: instruments?,
-    };
-    odd::warn(&setup, document, header);
-    Some(setup)
+    })
 }
 
 /// Sensible value of an unknown, or of what is expected of it.
@@ -184,6 +183,14 @@ fn expected(section: Option<Section<'_>>, settings: Option<&Settings>, unit: Uni
         entry.close();
         Expected { value, u }
     });
+    if values.iter().all(|(_, expected)| expected.u == 0.0) {
+        let warning = section
+            .document()
+            .mistake(section.span(), "every unknown is held fixed (u = 0)")
+            .expected("at least one u above 0; otherwise readings teach nothing")
+            .warning();
+        section.document().report(warning);
+    }
     section.close();
     values
 }
@@ -197,14 +204,20 @@ fn drive(mut section: Section<'_>, unit: Unit) -> Option<(u32, f64, ChainLeaves)
 }
 
 fn chain(mut section: Section<'_>) -> Option<f64> {
-    let mass = section.number("mass", &Quantity::plain("the chain's mass", "kg per metre", 0.01..=5.0));
+    let quantity = Quantity::plain("the chain's mass", "kg per metre", 0.01..=5.0).usually(
+        0.05..=0.8,
+        "0.05 to 0.8 kg per metre, as roller chains weigh; others have not been checked",
+    );
+    let mass = section.number("mass", &quantity);
     section.close();
     Some(mass?.value)
 }
 
 fn carriage(mut section: Section<'_>) -> Option<(f64, f64)> {
     let mass = section.number("mass", &Quantity::plain("the carriage's mass", "kg", 0.5..=200.0));
-    let lean = section.number("lean", &Quantity::plain("lean back from the vertical", "degrees", 0.0..=59.9));
+    let lean = Quantity::plain("lean back from the vertical", "degrees", 0.0..=59.9)
+        .usually(0.0..=35.0, "10 to 15 degrees, measured from the vertical and not from the floor");
+    let lean = section.number("lean", &lean);
     if let Some(found) = section.text_if_any("attachment").filter(|found| found.value != "converging") {
         let mistake = section
             .document()
@@ -221,6 +234,13 @@ fn carriage(mut section: Section<'_>) -> Option<(f64, f64)> {
 fn controller(mut section: Section<'_>) -> Option<Vec<Unknown>> {
     let names = section.texts_if_any("can_set");
     let document = section.document();
+    if names.as_ref().is_some_and(Vec::is_empty) {
+        let warning = document
+            .mistake(section.span(), "the controller can store no setting")
+            .expected("names in can_set; without them only job files can be corrected")
+            .warning();
+        document.report(warning);
+    }
     section.close();
     let mut list: Vec<Unknown> = Vec::new();
     for name in names.as_ref()? {

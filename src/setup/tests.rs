@@ -72,3 +72,24 @@ fn a_short_file_takes_usual_values() {
     let rule = &setup.instruments[0];
     assert_eq!((rule.scale_u_mm_per_m, rule.zero_u_mm, rule.range_mm), (0.3, 0.5, 2000.0));
 }
+
+#[test]
+fn what_is_legal_yet_odd_is_warned_of_where_it_stands() {
+    for (old, odd, title) in [
+        ("height = 520.0", "height = 120.0", "nearly flat"),
+        ("mass = 0.18", "mass = 1.2", "`mass` is unusual"),
+        ("lean = 12.0", "lean = 45.0", "`lean` is unusual"),
+        ("hole = 0.25", "hole = 0.0", "`hole` is unusual"),
+        ("position = 0.8", "position = 0.1", "finer than the machine's own scatter"),
+        ("random = [0.3, 0.1]", "random = [0.01, 0.1]", "`random` is unusual"),
+        ("can_set = [", "can_set = [] # [", "can store no setting"),
+    ] {
+        let text = template("m", Unit::Mm).replacen(old, odd, 1);
+        let (_, warnings) = read(&text).unwrap_or_else(|e| panic!("{odd}: {e:#?}"));
+        let [warning] = warnings.as_slice() else { panic!("{odd}: {warnings:#?}") };
+        assert!(warning.title.contains(title), "{odd}: {warning:?}");
+        let line = text.lines().position(|l| l.starts_with(odd)).unwrap() + 1;
+        let table_of_key = if odd.starts_with("can_set") { 2 } else { 0 };
+        assert_eq!(warning.line, line - table_of_key, "{odd}");
+    }
+}

@@ -1,0 +1,40 @@
+//! The shelf: every book, paper and standard that a formula of this crate comes from.
+//!
+//! Formulas cite these by name and section, and keep their symbols.
+
+/// Åke Björck, *Numerical Methods for Least Squares Problems*, SIAM, 1996.
+pub const BJORCK_1996: &str = "Björck, Numerical Methods for Least Squares Problems, SIAM 1996";
+/// Willem Baarda, *A Testing Procedure for Use in Geodetic Networks*, Netherlands Geodetic Commission, Publications on
+/// Geodesy 2(5), 1968: standardised residuals, redundancy numbers, the smallest error that can be found.
+pub const BAARDA_1968: &str = "Baarda, A Testing Procedure for Use in Geodetic Networks, 1968";
+/// A. C. Atkinson, A. N. Donev, R. D. Tobias, *Optimum Experimental Designs, with SAS*, Oxford, 2007: criteria, exchange.
+pub const ATKINSON_2007: &str = "Atkinson, Donev and Tobias, Optimum Experimental Designs, with SAS, 2007";
+/// Valeri V. Fedorov, *Theory of Optimal Experiments*, Academic Press, 1972.
+pub const FEDOROV_1972: &str = "Fedorov, Theory of Optimal Experiments, 1972";
+/// Gene H. Golub and Victor Pereyra, *The differentiation of pseudo-inverses and nonlinear least squares problems whose
+/// variables separate*, SIAM J. Numer. Anal. 10 (1973) 413.
+pub const GOLUB_PEREYRA_1973: &str = "Golub and Pereyra, SIAM J. Numer. Anal. 10 (1973) 413";
+/// Andreas Griewank and Andrea Walther, *Evaluating Derivatives*, SIAM, 2nd edition, 2008: forward-mode differentiation.
+pub const GRIEWANK_2008: &str = "Griewank and Walther, Evaluating Derivatives, 2008";
+/// JCGM 100:2008, *Guide to the expression of uncertainty in measurement* (GUM).
+pub const GUM: &str = "JCGM 100:2008, Guide to the expression of uncertainty in measurement";
+/// JCGM 101:2008, *Propagation of distributions using a Monte Carlo method*.
+pub const JCGM_101: &str = "JCGM 101:2008, Propagation of distributions using a Monte Carlo method";
+/// Peter J. Huber and Elvezio M. Ronchetti, *Robust Statistics*, Wiley, 2nd edition, 2009.
+pub const HUBER_2009: &str = "Huber and Ronchetti, Robust Statistics, 2009";
+/// H. Max Irvine, *Cable Structures*, MIT Press, 1981: the elastic catenary (section 1.4).
+pub const IRVINE_1981: &str = "Irvine, Cable Structures, MIT Press 1981";
+/// ISO 606, *Short-pitch transmission precision roller and bush chains, attachments and associated chain sprockets*.
+pub const ISO_606: &str = "ISO 606, Short-pitch transmission precision roller and bush chains";
+/// ISO 14253-1, *Decision rules for verifying conformity or nonconformity with specifications*.
+pub const ISO_14253: &str = "ISO 14253-1, Decision rules for verifying conformity or nonconformity";
+/// Linda Kaufman, *A variable projection method for solving separable nonlinear least squares problems*, BIT 15 (1975) 49.
+pub const KAUFMAN_1975: &str = "Kaufman, BIT 15 (1975) 49";
+/// Directive 2014/32/EU, Annex X (MI-008), material measures of length: classes of tapes.
+pub const MI_008: &str = "Directive 2014/32/EU, Annex X (MI-008)";
+/// Jorge J. Moré, *The Levenberg-Marquardt algorithm: implementation and theory*, Lecture Notes in Mathematics 630 (1978).
+pub const MORE_1978: &str = "Moré, Lecture Notes in Mathematics 630 (1978) 105";
+/// T. R. Kramer, F. M. Proctor, E. Messina, *The NIST RS274/NGC Interpreter, Version 3*, NISTIR 6556, 2000.
+pub const NIST_IR_6556: &str = "Kramer, Proctor and Messina, NISTIR 6556, The NIST RS274/NGC Interpreter, 2000";
+/// Yiyuan She and Art B. Owen, *Outlier detection using nonconvex penalized regression*, J. Am. Stat. Assoc. 106 (2011) 626.
+pub const SHE_OWEN_2011: &str = "She and Owen, J. Am. Stat. Assoc. 106 (2011) 626";
