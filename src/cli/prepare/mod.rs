@@ -281,6 +281,7 @@ fn what_next(folder: &Path, id: &str, settled: &settle::Settled, minutes: f64, p
     let p = &settled.pattern;
     let key = if p.key { " and KEY" } else { "" };
     let length = |mm: f64, decimals| settle::length(mm, settled.job.unit, decimals);
+    let folder = folder.strip_prefix(".").unwrap_or(folder).display();
     format!(
         "Cut {id}: {} by {} holes{key}, {} deep with a bit of {}, all {} or more from the edges.\n\
          \n\
@@ -300,11 +301,11 @@ fn what_next(folder: &Path, id: &str, settled: &settle::Settled, minutes: f64, p
         length(settled.job.depth_mm, 1),
         length(p.hole_diameter_mm, 1),
         length(settled.margin_mm, 0),
-        folder.display(),
+        folder,
         minutes.ceil(),
         plan.distances.len(),
         length(plan.before_rms_mm, 1),
         length(plan.predicted_rms_mm, 1),
-        folder.display(),
+        folder,
     )
 }
