@@ -73,10 +73,7 @@ impl Unknown {
 
     /// Is it a length, so that a file in inches gives it in inches? (Ratios stay in mm/m.)
     pub const fn is_length(self) -> bool {
-        matches!(
-            self,
-            Self::Spacing | Self::Height | Self::Offset | Self::LengthLeft | Self::LengthRight
-        )
+        matches!(self, Self::Spacing | Self::Height | Self::Offset | Self::LengthLeft | Self::LengthRight)
     }
 
     /// Does it only shift or turn the whole cut, so that hole-to-hole distances cannot see it?

@@ -2,6 +2,7 @@
 //!
 //! What is not known is `null`; nothing is ever NaN. Numbers carry nine significant digits.
 
+use super::numbers::TIED;
 use super::{notices, words};
 use crate::analysis::*;
 use crate::machine::Unknown;
@@ -21,7 +22,11 @@ struct Number(f64);
 impl Serialize for Number {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         let rounded: f64 = format!("{:.8e}", self.0).parse().unwrap_or(f64::NAN);
-        if rounded.is_finite() { serializer.serialize_f64(rounded + 0.0) } else { serializer.serialize_none() }
+        if rounded.is_finite() {
+            serializer.serialize_f64(rounded + 0.0)
+        } else {
+            serializer.serialize_none()
+        }
     }
 }
 
@@ -345,12 +350,7 @@ impl SymptomRows {
 
 impl CauseRow {
     fn of(c: &Cause) -> Self {
-        Self {
-            name: c.unknown.name(),
-            rms: Number(c.rms.value),
-            max: Number(c.max_mm),
-            u: Number(c.rms.u),
-        }
+        Self { name: c.unknown.name(), rms: Number(c.rms.value), max: Number(c.max_mm), u: Number(c.rms.u) }
     }
 }
 
@@ -370,6 +370,6 @@ impl<'a> HoleRow<'a> {
 impl NoticeRow {
     fn of(notice: &Notice) -> Self {
         let words = notices::words(notice);
-        Self { kind: words.kind, text: words.what, next: words.next }
+        Self { kind: words.kind, text: words.what.replace(TIED, " "), next: words.next.replace(TIED, " ") }
     }
 }

@@ -50,7 +50,14 @@ fn unknown(unknown: Unknown, setting: f64, expected_u: f64, value: f64, u: f64) 
     }
 }
 
-fn reading(line: usize, ends: (&str, &str), instrument: &str, read: f64, excess: f64, w: f64) -> ReadingResult {
+fn reading(
+    line: usize,
+    ends: (&str, &str),
+    instrument: &str,
+    read: f64,
+    excess: f64,
+    w: f64,
+) -> ReadingResult {
     ReadingResult {
         line,
         from: ends.0.to_owned(),

@@ -106,7 +106,8 @@ impl Grid<'_> {
     pub(super) fn inner_parts(&self, ring: &Loop) -> Vec<Vec<(f64, f64)>> {
         let (right, top) = ((self.columns - 1) as f64, (self.rows - 1) as f64);
         let along_border = |a: (f64, f64), b: (f64, f64)| {
-            [0.0, right].iter().any(|&x| a.0 == x && b.0 == x) || [0.0, top].iter().any(|&y| a.1 == y && b.1 == y)
+            [0.0, right].iter().any(|&x| a.0 == x && b.0 == x)
+                || [0.0, top].iter().any(|&y| a.1 == y && b.1 == y)
         };
         let n = ring.points.len();
         let is_break = |k: usize| along_border(ring.points[k % n], ring.points[(k + 1) % n]);

@@ -17,7 +17,8 @@ impl<'a> Field<'a> {
     /// a value is not a number.
     pub(super) fn new(map: &ErrorMap, values: &'a [Point]) -> Option<Self> {
         let (columns, rows) = (map.columns, map.rows);
-        let whole = columns >= 2 && rows >= 2 && values.len() == columns * rows && map.points.len() == values.len();
+        let whole =
+            columns >= 2 && rows >= 2 && values.len() == columns * rows && map.points.len() == values.len();
         let corners = (*map.points.first()?, *map.points.last()?);
         let area = corners.1 - corners.0;
         let sound = values.iter().all(|v| v.norm_mm().is_finite()) && area.x_mm > 0.0 && area.y_mm > 0.0;

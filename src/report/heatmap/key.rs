@@ -1,7 +1,7 @@
 //! The key under the maps: the bar of colours, the arrows' scale, the limit.
 
 use super::canvas::{Align, Canvas, Failed, Type};
-use super::panel::{INK, TYPE_EM};
+use super::panel::{INK, RIM, TYPE_EM, WIDTH};
 use super::scale::Scale;
 use crate::report::numbers::Measure;
 use plotters::prelude::*;
@@ -9,7 +9,7 @@ use plotters::prelude::*;
 /// Height of the key, units.
 pub(super) const HEIGHT: f64 = 176.0;
 /// Ends of the bar, units.
-const BAR: (f64, f64) = (6.0, 994.0);
+const BAR: (f64, f64) = (RIM, WIDTH - RIM);
 
 /// What the key tells.
 pub(super) struct Key {
@@ -30,7 +30,7 @@ impl Key {
             let ends = (x(k as f64), x(k as f64 + 1.0));
             on.fill_rect((ends.0, top), (ends.1, bottom), self.scale.colour(k))?;
         }
-        on.line(&[(BAR.0, top), (BAR.1, top), (BAR.1, bottom), (BAR.0, bottom), (BAR.0, top)], 1.5, &INK)?;
+        on.frame((BAR.0, bottom), (BAR.1, top), 1.5, INK)?;
         let last = self.scale.bands;
         for k in 0..=last {
             let at = x(k as f64);
@@ -40,7 +40,13 @@ impl Key {
                 k if k == last => (format!("{} {}", self.scale.tick(k), mm.word), Align::Right),
                 _ => (self.scale.tick(k), Align::Middle),
             };
-            let at = if k == 0 { BAR.0 } else if k == last { BAR.1 } else { at };
+            let at = if k == 0 {
+                BAR.0
+            } else if k == last {
+                BAR.1
+            } else {
+                at
+            };
             on.text(&label, (at, bottom + 26.0), kind(align))?;
         }
         let limit_at = self.limit_mm / self.scale.step_mm;

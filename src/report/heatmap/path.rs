@@ -1,7 +1,7 @@
 //! Small geometry of lines on the picture, in units of the picture.
 
-/// A line through points, or a corner of one.
-type Xy = (f64, f64);
+/// A place on the picture, units: to the right, and down.
+pub(super) type Xy = (f64, f64);
 
 fn distance(a: Xy, b: Xy) -> f64 {
     (a.0 - b.0).hypot(a.1 - b.1)
@@ -63,7 +63,8 @@ pub(super) fn simplify(points: &[Xy], tolerance: f64) -> Vec<Xy> {
 fn off_line(a: Xy, b: Xy, p: Xy) -> f64 {
     let (dx, dy) = (b.0 - a.0, b.1 - a.1);
     let length2 = dx * dx + dy * dy;
-    let t = if length2 > 0.0 { (((p.0 - a.0) * dx + (p.1 - a.1) * dy) / length2).clamp(0.0, 1.0) } else { 0.0 };
+    let t =
+        if length2 > 0.0 { (((p.0 - a.0) * dx + (p.1 - a.1) * dy) / length2).clamp(0.0, 1.0) } else { 0.0 };
     distance(p, (a.0 + t * dx, a.1 + t * dy))
 }
 

@@ -30,7 +30,8 @@ fn halve(pixels: &[u8], width: usize) -> Vec<u8> {
             let (upper, lower) = two.split_at(row);
             upper.chunks_exact(6).zip(lower.chunks_exact(6)).flat_map(|(u, l)| {
                 [0, 1, 2].map(|c| {
-                    ((u16::from(u[c]) + u16::from(u[c + 3]) + u16::from(l[c]) + u16::from(l[c + 3]) + 2) / 4) as u8
+                    ((u16::from(u[c]) + u16::from(u[c + 3]) + u16::from(l[c]) + u16::from(l[c + 3]) + 2) / 4)
+                        as u8
                 })
             })
         })

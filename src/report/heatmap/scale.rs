@@ -44,7 +44,7 @@ impl Scale {
     /// The colour of a band.
     pub(super) fn colour(&self, band: usize) -> RGBColor {
         let t = band as f64 / (self.bands - 1) as f64;
-        let c = colorous::CIVIDIS.eval_continuous((1.0 - t).clamp(0.0, 1.0));
+        let c = colorous::MAGMA.eval_continuous((0.97 - 0.82 * t).clamp(0.0, 1.0));
         RGBColor(c.r, c.g, c.b)
     }
 
@@ -66,13 +66,18 @@ impl Scale {
 /// The next of 1, 2, 5, 10, 20... times a power of ten.
 pub(super) fn round_up(value: f64) -> f64 {
     let power = 10f64.powf(value.log10().floor());
-    [1.0, 2.0, 5.0].into_iter().map(|k| k * power).find(|&k| k >= value * (1.0 - 1e-9)).unwrap_or(10.0 * power)
+    [1.0, 2.0, 5.0]
+        .into_iter()
+        .map(|k| k * power)
+        .find(|&k| k >= value * (1.0 - 1e-9))
+        .unwrap_or(10.0 * power)
 }
 
-/// The last of 1, 2, 5, 10, 20... times a power of ten.
+/// The last of 1, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10, 15... times a power of ten.
 pub(super) fn round_down(value: f64) -> f64 {
     let power = 10f64.powf(value.log10().floor());
-    [5.0, 2.0, 1.0].into_iter().map(|k| k * power).find(|&k| k <= value * (1.0 + 1e-9)).unwrap_or(power)
+    let steps = [8.0, 6.0, 5.0, 4.0, 3.0, 2.5, 2.0, 1.5, 1.0];
+    steps.into_iter().map(|k| k * power).find(|&k| k <= value * (1.0 + 1e-9)).unwrap_or(power)
 }
 
 /// Relative luminance (WCAG 2.x).

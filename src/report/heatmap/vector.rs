@@ -49,7 +49,8 @@ pub(super) fn element(body: &Body, title: &str, description: &str) -> String {
 
 fn whole(open: &str, style: &str, body: &Body, title: &str, description: &str) -> String {
     let (w, h) = (body.size.0 * f64::from(OVERSAMPLE), body.size.1 * f64::from(OVERSAMPLE));
-    let mut out = format!("{open} viewBox=\"0 0 {w:.0} {h:.0}\" role=\"img\" font-family=\"{FAMILY}, sans-serif\">\n");
+    let mut out =
+        format!("{open} viewBox=\"0 0 {w:.0} {h:.0}\" role=\"img\" font-family=\"{FAMILY}, sans-serif\">\n");
     let _ = writeln!(out, "<title>{}</title>", escape(title));
     if !description.is_empty() {
         let _ = writeln!(out, "<desc>{}</desc>", escape(description));

@@ -34,7 +34,7 @@ fn unknowns(a: &Analysis) -> Table {
             m.setting(r.setting),
             m.estimate(r.expected),
             m.estimate(r.estimate),
-            m.word.to_owned(),
+            m.word.replace(' ', "\u{a0}"),
             words::known_from(r.known_from).to_owned(),
         ]
     };
@@ -71,7 +71,10 @@ fn holes(a: &Analysis) -> Table {
     let caption = if a.error.placement_known {
         format!("Where each hole should be and how far from there it is, {}", mm.word)
     } else {
-        format!("Where each hole should be and how far from there it is, {}; shift and turn left out", mm.word)
+        format!(
+            "Where each hole should be and how far from there it is, {}; shift and turn left out",
+            mm.word
+        )
     };
     Table {
         caption,
@@ -159,14 +162,23 @@ fn correlations(a: &Analysis) -> Table {
 
 const GLOSSARY: [[&str; 2]; 12] = [
     ["rms", "Root mean square: a typical size. About two places in three are nearer than this."],
-    ["±", "Standard uncertainty: the truth lies within it about two times in three, within twice of it 95 times in 100."],
+    [
+        "±",
+        "Standard uncertainty: the truth lies within it about two times in three, within twice of it 95 times in 100.",
+    ],
     ["95 % sure", "In 95 of 100 cases like this one the figure will be under the bound."],
     ["mm/m", "Millimetres for each metre, so thousandths: 1 mm/m is 0.012 inch in a foot."],
-    ["setting", "What the controller believes. Expected: what is believed before the readings. Estimate: what the readings say."],
+    [
+        "setting",
+        "What the controller believes. Expected: what is believed before the readings. Estimate: what the readings say.",
+    ],
     ["symptom", "What can be seen on the sheet: too wide, too tall, leaning, curved."],
     ["cause", "Which part of the machine makes the error."],
     ["skew", "How far the upright axis is from square; positive when the top leans right."],
-    ["set aside", "A reading kept out of the fit because it does not go with the others. It is always shown."],
+    [
+        "set aside",
+        "A reading kept out of the fit because it does not go with the others. It is always shown.",
+    ],
     ["excess", "Reading less what the fit expects."],
     ["w", "Excess over its own uncertainty (Baarda). Beyond about 3 a reading is doubtful."],
     ["checked", "How much of a slip in this reading the others would show: at 0 % nothing checks it."],
@@ -176,7 +188,7 @@ const GLOSSARY: [[&str; 2]; 12] = [
 pub(super) fn glossary() -> Markup {
     html! {
         section.glossary {
-            h2 { "What the words mean" }
+            h3 { "What the words mean" }
             dl { @for [word, meaning] in GLOSSARY { div { dt { (word) } dd { (meaning) } } } }
         }
     }
