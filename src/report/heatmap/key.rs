@@ -3,6 +3,7 @@
 use super::canvas::{Align, Canvas, Failed, Type};
 use super::panel::{INK, RIM, TYPE_EM, WIDTH};
 use super::scale::Scale;
+use crate::frame::Unit;
 use crate::report::numbers::Measure;
 use plotters::prelude::*;
 
@@ -37,7 +38,7 @@ impl Key {
             on.line(&[(at, bottom), (at, bottom + 7.0)], 1.5, &INK)?;
             let (label, align) = match k {
                 0 => ("0".to_owned(), Align::Left),
-                k if k == last => (format!("{} {}", self.scale.tick(k), mm.word), Align::Right),
+                k if k == last => (self.scale.tick(k), Align::Right),
                 _ => (self.scale.tick(k), Align::Middle),
             };
             let at = if k == 0 {
@@ -59,7 +60,11 @@ impl Key {
         on.text(&format!("limit {}", mm.size_unit(self.limit_mm)), (BAR.0 + 78.0, y), kind(Align::Left))?;
         let arrows = format!("arrows drawn {:.0} times too long", self.exaggeration);
         on.text(&arrows, (BAR.1, y), kind(Align::Right))?;
-        let note = format!("error in {} beside each hole; seen from the front", mm.word);
+        let unit = match self.scale.unit {
+            Unit::Mm => "mm",
+            Unit::Inch => "inches",
+        };
+        let note = format!("error in {unit}, also beside each hole; seen from the front");
         on.text(&note, (BAR.0, y + 40.0), kind(Align::Left))
     }
 }

@@ -3,7 +3,7 @@
 use super::path::Xy;
 
 /// A label's middle is this far from its hole, units.
-const DROP: f64 = 25.5;
+const DROP: f64 = 23.5;
 /// Half the height of its capitals with a little air, units.
 const HALF_HEIGHT: f64 = 11.0;
 /// Air beside it, units.

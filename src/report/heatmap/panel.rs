@@ -87,8 +87,8 @@ impl Panel<'_> {
         let place = Place::of(&self.sheet);
         let (low, high) = place.rim(&self.sheet);
         let kind = |em, bold, align| Type { em, bold, align, colour: INK };
-        on.text(self.title, (low.0, HEAD / 2.0 - 2.0), kind(36.0, true, Align::Left))?;
-        on.text(&self.figures, (high.0, HEAD / 2.0 - 2.0), kind(TYPE_EM, false, Align::Right))?;
+        on.text(self.title, (RIM, HEAD / 2.0 - 2.0), kind(36.0, true, Align::Left))?;
+        on.text(&self.figures, (WIDTH - RIM, HEAD / 2.0 - 2.0), kind(TYPE_EM, false, Align::Right))?;
         if let Some(field) = &self.field {
             self.draw_bands(on, field, place)?;
         }
