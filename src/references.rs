@@ -35,6 +35,7 @@ pub const MI_008: &str = "Directive 2014/32/EU, Annex X (MI-008)";
 /// Jorge J. Moré, *The Levenberg-Marquardt algorithm: implementation and theory*, Lecture Notes in Mathematics 630 (1978).
 pub const MORE_1978: &str = "Moré, Lecture Notes in Mathematics 630 (1978) 105";
 /// T. R. Kramer, F. M. Proctor, E. Messina, *The NIST RS274/NGC Interpreter, Version 3*, NISTIR 6556, 2000.
-pub const NIST_IR_6556: &str = "Kramer, Proctor and Messina, NISTIR 6556, The NIST RS274/NGC Interpreter, 2000";
+pub const NIST_IR_6556: &str =
+    "Kramer, Proctor and Messina, NISTIR 6556, The NIST RS274/NGC Interpreter, 2000";
 /// Yiyuan She and Art B. Owen, *Outlier detection using nonconvex penalized regression*, J. Am. Stat. Assoc. 106 (2011) 626.
 pub const SHE_OWEN_2011: &str = "She and Owen, J. Am. Stat. Assoc. 106 (2011) 626";

@@ -70,8 +70,7 @@ fn noise_free_readings_give_the_machine_back() {
 fn a_hundred_machines_are_seen_as_they_are() {
     let setup = Setup::example();
     let distances = planned_24(&setup);
-    let plan =
-        trials::Plan { setup: &setup, pattern: &pattern(), distances: &distances, rounding_mm: 0.0 };
+    let plan = trials::Plan { setup: &setup, pattern: &pattern(), distances: &distances, rounding_mm: 0.0 };
     let trials = trials(&plan, 0, 100).unwrap();
     let mean = |f: &dyn Fn(&trials::Trial) -> f64| trials.iter().map(f).sum::<f64>() / trials.len() as f64;
     let as_cut = mean(&|t| t.as_cut_rms_mm);

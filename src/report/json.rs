@@ -2,6 +2,7 @@
 //!
 //! What is not known is `null`; nothing is ever NaN. Numbers carry nine significant digits.
 
+use super::numbers::TIED;
 use super::{notices, words};
 use crate::machine::Unknown;
 use crate::record::*;
@@ -369,6 +370,6 @@ impl<'a> HoleRow<'a> {
 impl NoticeRow {
     fn of(notice: &Notice) -> Self {
         let words = notices::words(notice);
-        Self { kind: words.kind, text: words.what, next: words.next }
+        Self { kind: words.kind, text: words.what.replace(TIED, " "), next: words.next.replace(TIED, " ") }
     }
 }

@@ -14,6 +14,8 @@ pub struct Words {
     pub what: String,
     /// What to do about it.
     pub next: String,
+    /// Must be read before anything is changed.
+    pub first: bool,
 }
 
 /// A notice in words, with the next step.
@@ -102,7 +104,11 @@ pub fn words(notice: &Notice) -> Words {
                 .to_owned(),
         ),
     };
-    Words { kind, what, next }
+    let first = matches!(
+        notice,
+        Notice::WholePitch { .. } | Notice::ReadFromBehind | Notice::NotSettled | Notice::LeaveAlone
+    );
+    Words { kind, what, next, first }
 }
 
 /// `left and top edges`, `left edge`.

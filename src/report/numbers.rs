@@ -6,6 +6,9 @@ use crate::frame::Unit;
 use crate::machine::Unknown;
 use crate::record::Estimate;
 
+/// A space at which no line may break: between a number and its unit.
+pub const TIED: char = '\u{a0}';
+
 /// What stands in place of a number that could not be had.
 pub const NOT_KNOWN: &str = "not known";
 
@@ -58,9 +61,9 @@ pub fn places_for(u: f64, most: i32) -> Option<i32> {
 pub fn percent(share: f64) -> String {
     match share {
         s if !s.is_finite() => NOT_KNOWN.to_owned(),
-        s if s > 0.0 && s < 0.01 => "<1 %".to_owned(),
-        s if s < 1.0 && s > 0.99 => ">99 %".to_owned(),
-        s => format!("{} %", fixed(100.0 * s, 0)),
+        s if s > 0.0 && s < 0.01 => format!("<1{TIED}%"),
+        s if s < 1.0 && s > 0.99 => format!(">99{TIED}%"),
+        s => format!("{}{TIED}%", fixed(100.0 * s, 0)),
     }
 }
 
@@ -68,10 +71,10 @@ pub fn percent(share: f64) -> String {
 pub fn chance(p: f64) -> String {
     match p {
         p if !p.is_finite() => NOT_KNOWN.to_owned(),
-        p if p < 0.001 => "under 0.1 %".to_owned(),
-        p if p < 0.01 => "under 1 %".to_owned(),
-        p if p > 0.99 => "over 99 %".to_owned(),
-        p => format!("{} %", fixed(100.0 * p, 0)),
+        p if p < 0.001 => format!("under 0.1{TIED}%"),
+        p if p < 0.01 => format!("under 1{TIED}%"),
+        p if p > 0.99 => format!("over 99{TIED}%"),
+        p => format!("{}{TIED}%", fixed(100.0 * p, 0)),
     }
 }
 
@@ -131,7 +134,7 @@ impl Measure {
 
     /// A size with its unit.
     pub fn size_unit(&self, value: f64) -> String {
-        format!("{} {}", self.size(value), self.word)
+        format!("{}{TIED}{}", self.size(value), self.word)
     }
 
     /// A departure with its sign: `+0.31`.
@@ -161,15 +164,20 @@ impl Measure {
         self.join(e, signed)
     }
 
+    /// A number as shown, with this unit.
+    pub fn with_unit(&self, number: &str) -> String {
+        format!("{number}{TIED}{}", self.word.replace(' ', "\u{a0}"))
+    }
+
     fn join(&self, e: Estimate, show: fn(f64, i32) -> String) -> String {
         let (value, u) = (e.value / self.one, e.u / self.one);
         if !value.is_finite() {
             return NOT_KNOWN.to_owned();
         }
         match places_for(u, self.fine_places + 1) {
-            Some(places) => format!("{} ± {}", show(value, places), amount(u, places)),
+            Some(places) => format!("{}{TIED}±{TIED}{}", show(value, places), amount(u, places)),
             None if u == 0.0 => show(value, self.fine_places),
-            None => format!("{} ± {NOT_KNOWN}", show(value, self.fine_places)),
+            None => format!("{}{TIED}±{TIED}{NOT_KNOWN}", show(value, self.fine_places)),
         }
     }
 }
@@ -206,7 +214,7 @@ mod tests {
     #[test]
     fn value_and_uncertainty_share_their_places() {
         let mm = Measure::length(Unit::Mm);
-        let show = |value, u| mm.signed_estimate(Estimate { value, u });
+        let show = |value, u| mm.signed_estimate(Estimate { value, u }).replace(TIED, " ");
         assert_eq!(show(2.3456, 0.1249), "+2.35 ± 0.12");
         assert_eq!(show(-0.004, 0.31), "0.00 ± 0.31");
         assert_eq!(show(1234.0, 123.0), "+1230 ± 120");
@@ -215,7 +223,7 @@ mod tests {
         assert_eq!(show(f64::NAN, 0.1), "not known");
         assert_eq!(show(0.12, 1e-7), "+0.120 ± <0.001");
         let inch = Measure::length(Unit::Inch);
-        assert_eq!(inch.estimate(Estimate { value: 3302.37, u: 1.31 }), "130.015 ± 0.052");
+        assert_eq!(inch.estimate(Estimate { value: 3302.37, u: 1.31 }).replace(TIED, " "), "130.015 ± 0.052");
     }
 
     #[test]
@@ -229,7 +237,8 @@ mod tests {
         assert_eq!(amount(0.004, 2), "<0.01");
         assert_eq!(amount(0.006, 2), "0.01");
         assert_eq!(fixed(f64::NEG_INFINITY, 2), NOT_KNOWN);
-        assert_eq!([0.0, 0.004, 0.5, 0.995, 1.0].map(percent), ["0 %", "<1 %", "50 %", ">99 %", "100 %"]);
+        let shares = [0.0, 0.004, 0.5, 0.995, 1.0].map(|s| percent(s).replace(TIED, " "));
+        assert_eq!(shares, ["0 %", "<1 %", "50 %", ">99 %", "100 %"]);
     }
 
     #[test]

@@ -2,11 +2,12 @@
 //!
 //! The text carries ANSI styles; print it through `anstream`, which takes them out where they are not wanted.
 
+use super::numbers::TIED;
 use super::outline::{Block, Section, Table, Tone};
-use super::{plain, story};
+use super::{plain, story, words};
 use crate::record::Analysis;
 use anstyle::{AnsiColor, Style};
-use comfy_table::{Attribute, Cell, CellAlignment, ContentArrangement, presets};
+use comfy_table::{Attribute, Cell, CellAlignment, ColumnConstraint, ContentArrangement, Width, presets};
 
 /// Narrower than this, optional columns of tables are left out.
 const ROOMY: usize = 80;
@@ -21,7 +22,7 @@ pub fn render(analysis: &Analysis, width: usize) -> String {
     let title = format!("{}, cut {}", plain(&analysis.machine), plain(&analysis.cut));
     let mut out = vec![paint(Style::new().bold().underline(), &title), String::new()];
     for Section { title, blocks } in story::sections(analysis) {
-        out.push(paint(Style::new().bold(), &title.to_uppercase()));
+        out.push(paint(Style::new().bold(), title));
         for block in &blocks {
             set(block, width, &mut out);
         }
@@ -29,7 +30,7 @@ pub fn render(analysis: &Analysis, width: usize) -> String {
             out.push(String::new());
         }
     }
-    out.join("\n")
+    out.join("\n").replace(TIED, " ")
 }
 
 fn set(block: &Block, width: usize, out: &mut Vec<String>) {
@@ -38,7 +39,10 @@ fn set(block: &Block, width: usize, out: &mut Vec<String>) {
             let style = Style::new().bold().fg_color(Some(colour(*tone).into()));
             out.extend(wrap(text, width, "  ").iter().map(|line| paint(style, line)));
         }
-        Block::Para(text) => out.extend(wrap(text, width, "  ")),
+        Block::Para(text) => {
+            out.extend(wrap(text, width, "  "));
+            out.push(String::new());
+        }
         Block::Item { what, next } => {
             let mut lines = wrap(what, width, "    ");
             lines[0].replace_range(2..3, "-");
@@ -46,11 +50,14 @@ fn set(block: &Block, width: usize, out: &mut Vec<String>) {
             out.extend(wrap(next, width, "    "));
         }
         Block::Table(table) => {
-            out.push(String::new());
+            if out.last().is_some_and(|line| !line.is_empty()) {
+                out.push(String::new());
+            }
             out.extend(grid(table, width));
             out.push(String::new());
         }
-        Block::Maps | Block::Cautions => {}
+        Block::Cautions => set(&Block::Para(words::CAUTION_LINE.to_owned()), width, out),
+        Block::Maps => {}
     }
 }
 
@@ -70,7 +77,7 @@ fn paint(style: Style, text: &str) -> String {
 fn wrap(text: &str, width: usize, indent: &str) -> Vec<String> {
     let mut lines = Vec::new();
     let mut line = String::from(indent);
-    for word in text.split_whitespace() {
+    for word in text.split(' ').filter(|word| !word.is_empty()) {
         let used = line.chars().count();
         if used > indent.len() && used + 1 + word.chars().count() > width {
             lines.push(std::mem::replace(&mut line, String::from(indent)));
@@ -107,6 +114,15 @@ fn grid(table: &Table, width: usize) -> Vec<String> {
             let cell = Cell::new(&row[k]).set_alignment(align(k));
             if table.strong == Some(k) { cell.add_attribute(Attribute::Bold) } else { cell }
         }));
+    }
+    for (place, &k) in shown.iter().enumerate() {
+        // Numbers never break; words give way.
+        let widest = table.rows.iter().map(|row| row[k].chars().count()).max().unwrap_or(0) as u16;
+        if table.columns[k].numbers
+            && let Some(column) = grid.column_mut(place)
+        {
+            column.set_constraint(ColumnConstraint::LowerBoundary(Width::Fixed(widest + 2)));
+        }
     }
     grid.lines().map(|line| format!(" {}", line.trim_end())).collect()
 }

@@ -6,15 +6,15 @@ use crate::record::{FitQuality, KnownFrom, Verdict};
 /// An unknown as a person says it in the middle of a sentence.
 pub const fn label(unknown: Unknown) -> &'static str {
     match unknown {
-        Unknown::Spacing => "spacing of the sprockets",
-        Unknown::Height => "height of the beam",
-        Unknown::Tilt => "tilt of the beam",
-        Unknown::Offset => "offset of the beam",
-        Unknown::LengthLeft => "length of the left chain",
-        Unknown::LengthRight => "length of the right chain",
-        Unknown::PitchLeft => "pitch of the left chain",
-        Unknown::PitchRight => "pitch of the right chain",
-        Unknown::Stretch => "stretch of the chains",
+        Unknown::Spacing => "sprocket spacing",
+        Unknown::Height => "beam height",
+        Unknown::Tilt => "beam tilt",
+        Unknown::Offset => "beam offset",
+        Unknown::LengthLeft => "left chain length",
+        Unknown::LengthRight => "right chain length",
+        Unknown::PitchLeft => "left chain pitch",
+        Unknown::PitchRight => "right chain pitch",
+        Unknown::Stretch => "chain stretch",
     }
 }
 
@@ -39,6 +39,10 @@ pub const fn verdict(verdict: Verdict) -> &'static str {
         Verdict::CannotTell => "cannot tell",
     }
 }
+
+/// The cautions in one line, for a screen; the page has all of them.
+pub const CAUTION_LINE: &str = "WARNING: a turning bit cuts and a falling carriage crushes. Stop the router, unplug it \
+    and wait for standstill before you reach in; support the carriage before you touch a chain, sprocket or motor.";
 
 /// What an estimate rests on.
 pub const fn known_from(known_from: KnownFrom) -> &'static str {

@@ -50,7 +50,14 @@ fn unknown(unknown: Unknown, setting: f64, expected_u: f64, value: f64, u: f64) 
     }
 }
 
-fn reading(line: usize, ends: (&str, &str), instrument: &str, read: f64, excess: f64, w: f64) -> ReadingResult {
+fn reading(
+    line: usize,
+    ends: (&str, &str),
+    instrument: &str,
+    read: f64,
+    excess: f64,
+    w: f64,
+) -> ReadingResult {
     ReadingResult {
         line,
         from: ends.0.to_owned(),
@@ -59,7 +66,7 @@ fn reading(line: usize, ends: (&str, &str), instrument: &str, read: f64, excess:
         reading_mm: read,
         expected_mm: read - excess,
         u_mm: 0.3_f64.hypot(0.1 * read / 1000.0),
-        w,
+        w: Some(w),
         redundancy: 0.62,
         hint: String::new(),
     }

@@ -35,9 +35,12 @@ pub fn all_pairs(holes: &[Hole]) -> Vec<Planned> {
 
 /// The distances, and the corners of the grid to all edges near them.
 pub fn with_edges(setup: &Setup, holes: &[Hole], mut distances: Vec<Planned>) -> Vec<Planned> {
-    for (edge, ids) in
-        [(Edge::Left, ["A1", "A5"]), (Edge::Right, ["G1", "G5"]), (Edge::Top, ["A5", "G5"]), (Edge::Bottom, ["A1", "G1"])]
-    {
+    for (edge, ids) in [
+        (Edge::Left, ["A1", "A5"]),
+        (Edge::Right, ["G1", "G5"]),
+        (Edge::Top, ["A5", "G5"]),
+        (Edge::Bottom, ["A1", "G1"]),
+    ] {
         for id in ids {
             let hole = holes.iter().position(|h| h.id == id).unwrap();
             distances.push(Planned {

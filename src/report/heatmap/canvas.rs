@@ -1,5 +1,6 @@
 //! Drawing in our own units on either kind of picture: y downwards, one unit is one pixel of the finished PNG.
 
+use super::path::{self, Xy};
 use plotters::coord::Shift;
 use plotters::drawing::DrawingAreaErrorKind;
 use plotters::prelude::*;
@@ -47,54 +48,74 @@ pub(super) struct Type {
     pub(super) colour: RGBColor,
 }
 
+/// Which kind of picture is drawn on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Kind {
+    /// SVG.
+    Vector,
+    /// Pixels.
+    Raster,
+}
+
 /// A picture, or a part of one, to draw on.
 pub(super) struct Canvas<'a, DB: DrawingBackend> {
     pub(super) area: &'a DrawingArea<DB, Shift>,
-    /// How far below its place plotters must be told to put a text so that its capitals are centred there, em.
-    pub(super) text_drop_em: f64,
+    pub(super) kind: Kind,
     /// Upper left corner of the part, units.
-    pub(super) origin: (f64, f64),
+    pub(super) origin: Xy,
 }
 
 impl<'a, DB: DrawingBackend> Canvas<'a, DB> {
     /// The same picture with another upper left corner.
     pub(super) fn at(&self, x: f64, y: f64) -> Self {
-        Self {
-            area: self.area,
-            text_drop_em: self.text_drop_em,
-            origin: (self.origin.0 + x, self.origin.1 + y),
-        }
+        Self { area: self.area, kind: self.kind, origin: (self.origin.0 + x, self.origin.1 + y) }
     }
 
-    fn pixel(&self, (x, y): (f64, f64)) -> (i32, i32) {
+    fn pixel(&self, (x, y): Xy) -> (i32, i32) {
         let k = f64::from(OVERSAMPLE);
         (((x + self.origin.0) * k).round() as i32, ((y + self.origin.1) * k).round() as i32)
     }
 
-    fn pixels(&self, points: &[(f64, f64)]) -> Vec<(i32, i32)> {
+    fn pixels(&self, points: &[Xy]) -> Vec<(i32, i32)> {
         let mut pixels: Vec<_> = points.iter().map(|&p| self.pixel(p)).collect();
         pixels.dedup();
         pixels
     }
 
     /// Fills the area inside a line.
-    pub(super) fn fill(&self, points: &[(f64, f64)], colour: RGBColor) -> Result<(), Failed<DB>> {
+    pub(super) fn fill(&self, points: &[Xy], colour: RGBColor) -> Result<(), Failed<DB>> {
         let pixels = self.pixels(points);
-        if pixels.len() < 3 { Ok(()) } else { self.area.draw(&Polygon::new(pixels, colour.filled())) }
+        match self.kind {
+            _ if pixels.len() < 3 => Ok(()),
+            Kind::Vector => self.area.draw(&Polygon::new(pixels, colour.filled())),
+            // plotters fills column by column and pixel by pixel, some twenty times slower than whole runs.
+            Kind::Raster => path::runs(&pixels).into_iter().try_for_each(|(y, from, to)| {
+                self.area.draw(&Rectangle::new([(from, y), (to, y + 1)], colour.filled()))
+            }),
+        }
     }
 
     /// Fills an upright rectangle between two corners.
-    pub(super) fn fill_rect(&self, a: (f64, f64), b: (f64, f64), colour: RGBColor) -> Result<(), Failed<DB>> {
+    pub(super) fn fill_rect(&self, a: Xy, b: Xy, colour: RGBColor) -> Result<(), Failed<DB>> {
         self.area.draw(&Rectangle::new([self.pixel(a), self.pixel(b)], colour.filled()))
     }
 
+    /// Draws an upright frame, its line centred on two opposite corners. (plotters' closed paths lose an edge.)
+    pub(super) fn frame(&self, a: Xy, b: Xy, width: f64, colour: RGBColor) -> Result<(), Failed<DB>> {
+        let half = width / 2.0;
+        let (left, right) = (a.0.min(b.0), a.0.max(b.0));
+        let (top, bottom) = (a.1.min(b.1), a.1.max(b.1));
+        for x in [left, right] {
+            self.fill_rect((x - half, top - half), (x + half, bottom + half), colour)?;
+        }
+        for y in [top, bottom] {
+            self.fill_rect((left - half, y - half), (right + half, y + half), colour)?;
+        }
+        Ok(())
+    }
+
     /// Draws a line through points.
-    pub(super) fn line(
-        &self,
-        points: &[(f64, f64)],
-        width: f64,
-        colour: &impl Color,
-    ) -> Result<(), Failed<DB>> {
+    pub(super) fn line(&self, points: &[Xy], width: f64, colour: &impl Color) -> Result<(), Failed<DB>> {
         let pixels = self.pixels(points);
         let width = (width * f64::from(OVERSAMPLE)).round().max(1.0) as u32;
         if pixels.len() < 2 {
@@ -104,26 +125,21 @@ impl<'a, DB: DrawingBackend> Canvas<'a, DB> {
     }
 
     /// Draws a dashed line through points.
-    pub(super) fn dashes(
-        &self,
-        points: &[(f64, f64)],
-        width: f64,
-        colour: RGBColor,
-    ) -> Result<(), Failed<DB>> {
-        for dash in super::path::dashes(points, 12.0, 7.0) {
+    pub(super) fn dashes(&self, points: &[Xy], width: f64, colour: RGBColor) -> Result<(), Failed<DB>> {
+        for dash in path::dashes(points, 12.0, 7.0) {
             self.line(&dash, width, &colour)?;
         }
         Ok(())
     }
 
     /// Draws a filled dot.
-    pub(super) fn dot(&self, at: (f64, f64), radius: f64, colour: RGBColor) -> Result<(), Failed<DB>> {
+    pub(super) fn dot(&self, at: Xy, radius: f64, colour: RGBColor) -> Result<(), Failed<DB>> {
         let radius = (radius * f64::from(OVERSAMPLE)).round() as i32;
         self.area.draw(&Circle::new(self.pixel(at), radius, colour.filled()))
     }
 
     /// Writes a text, its capitals centred on the height of `at`.
-    pub(super) fn text(&self, text: &str, at: (f64, f64), kind: Type) -> Result<(), Failed<DB>> {
+    pub(super) fn text(&self, text: &str, at: Xy, kind: Type) -> Result<(), Failed<DB>> {
         let weight = if kind.bold { FontStyle::Bold } else { FontStyle::Normal };
         let size = kind.em * HEIGHT_PER_EM * f64::from(OVERSAMPLE);
         let h = match kind.align {
@@ -134,7 +150,12 @@ impl<'a, DB: DrawingBackend> Canvas<'a, DB> {
         let style = TextStyle::from((FAMILY, size, weight).into_font())
             .color(&kind.colour)
             .pos(Pos::new(h, VPos::Center));
-        let place = self.pixel((at.0, at.1 + self.text_drop_em * kind.em));
+        // plotters centres a text by its box, and by another box on each kind of picture.
+        let drop_em = match self.kind {
+            Kind::Vector => 0.09,
+            Kind::Raster => 0.245,
+        };
+        let place = self.pixel((at.0, at.1 + drop_em * kind.em));
         self.area.draw(&Text::new(text, place, style))
     }
 

@@ -1,15 +1,16 @@
 //! The key under the maps: the bar of colours, the arrows' scale, the limit.
 
 use super::canvas::{Align, Canvas, Failed, Type};
-use super::panel::{INK, TYPE_EM};
+use super::panel::{INK, RIM, TYPE_EM, WIDTH};
 use super::scale::Scale;
+use crate::frame::Unit;
 use crate::report::numbers::Measure;
 use plotters::prelude::*;
 
 /// Height of the key, units.
 pub(super) const HEIGHT: f64 = 176.0;
 /// Ends of the bar, units.
-const BAR: (f64, f64) = (6.0, 994.0);
+const BAR: (f64, f64) = (RIM, WIDTH - RIM);
 
 /// What the key tells.
 pub(super) struct Key {
@@ -30,14 +31,14 @@ impl Key {
             let ends = (x(k as f64), x(k as f64 + 1.0));
             on.fill_rect((ends.0, top), (ends.1, bottom), self.scale.colour(k))?;
         }
-        on.line(&[(BAR.0, top), (BAR.1, top), (BAR.1, bottom), (BAR.0, bottom), (BAR.0, top)], 1.5, &INK)?;
+        on.frame((BAR.0, bottom), (BAR.1, top), 1.5, INK)?;
         let last = self.scale.bands;
         for k in 0..=last {
             let at = x(k as f64);
             on.line(&[(at, bottom), (at, bottom + 7.0)], 1.5, &INK)?;
             let (label, align) = match k {
                 0 => ("0".to_owned(), Align::Left),
-                k if k == last => (format!("{} {}", self.scale.tick(k), mm.word), Align::Right),
+                k if k == last => (self.scale.tick(k), Align::Right),
                 _ => (self.scale.tick(k), Align::Middle),
             };
             let at = if k == 0 {
@@ -59,7 +60,11 @@ impl Key {
         on.text(&format!("limit {}", mm.size_unit(self.limit_mm)), (BAR.0 + 78.0, y), kind(Align::Left))?;
         let arrows = format!("arrows drawn {:.0} times too long", self.exaggeration);
         on.text(&arrows, (BAR.1, y), kind(Align::Right))?;
-        let note = format!("error in {} beside each hole; seen from the front", mm.word);
+        let unit = match self.scale.unit {
+            Unit::Mm => "mm",
+            Unit::Inch => "inches",
+        };
+        let note = format!("error in {unit}, also beside each hole; seen from the front");
         on.text(&note, (BAR.0, y + 40.0), kind(Align::Left))
     }
 }

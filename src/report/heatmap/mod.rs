@@ -7,6 +7,7 @@ mod bands;
 mod canvas;
 mod field;
 mod key;
+mod labels;
 mod panel;
 mod path;
 mod raster;
@@ -17,7 +18,7 @@ use super::numbers::Measure;
 use super::plain;
 use crate::frame::Point;
 use crate::pattern::KEY;
-use crate::record::{Analysis, ErrorSize};
+use crate::record::{Analysis, ErrorSize, HoleResult};
 use canvas::{Align, Canvas, Failed, Type};
 use field::Field;
 use key::Key;
@@ -27,6 +28,8 @@ use scale::Scale;
 
 /// Room for the title of the whole picture, units.
 const TITLE: f64 = 64.0;
+/// Length of the longest arrow, units.
+const LONGEST: f64 = 76.0;
 /// Room between the maps, units.
 const GAP: f64 = 14.0;
 
@@ -83,14 +86,11 @@ impl<'a> Picture<'a> {
         let sizes = a.map.as_cut.iter().chain(&a.map.after).chain(a.holes.iter().map(|h| &h.displacement));
         let largest_mm = sizes.map(|p| p.norm_mm()).filter(|s| s.is_finite()).fold(0.0, f64::max);
         let scale = Scale::reaching(largest_mm, a.unit);
-        let units_per_mm = Place::of(&a.sheet).units_per_mm;
-        // The longest arrow comes to about 80 units.
-        let exaggeration =
-            if largest_mm > 0.0 { scale::round_down(80.0 / units_per_mm / largest_mm) } else { 1.0 };
+        let exaggeration = exaggeration(a);
         let limit_mm = a.error.tolerance_mm;
         let landmarks = landmarks(a);
         let marks = |displacement: &dyn Fn(usize) -> Option<Point>| {
-            let mark = |(k, h): (usize, &crate::record::HoleResult)| {
+            let mark = |(k, h): (usize, &HoleResult)| {
                 let displacement = displacement(k).filter(|d| d.norm_mm().is_finite())?;
                 Some(Mark {
                     id: plain(&h.id),
@@ -128,7 +128,7 @@ impl<'a> Picture<'a> {
     fn draw<DB: DrawingBackend>(&self, on: &Canvas<'_, DB>) -> Result<(), Failed<DB>> {
         let step = panel::height(&self.as_cut.sheet) + GAP;
         let kind = Type { em: 30.0, bold: false, align: Align::Left, colour: INK };
-        on.text(&self.title, (6.0, TITLE / 2.0), kind)?;
+        on.text(&self.title, (panel::RIM, TITLE / 2.0), kind)?;
         self.as_cut.draw(&on.at(0.0, TITLE))?;
         self.after.draw(&on.at(0.0, TITLE + step))?;
         self.key.draw(&on.at(0.0, TITLE + 2.0 * step))
@@ -137,6 +137,22 @@ impl<'a> Picture<'a> {
     fn description(&self) -> String {
         format!("{}\n{}", describe(&self.as_cut), describe(&self.after))
     }
+}
+
+/// How much longer than they are the displacements can be drawn: the longest arrow comes to about [`LONGEST`]
+/// units, and none leaves the picture.
+fn exaggeration(a: &Analysis) -> f64 {
+    let units_per_mm = Place::of(&a.sheet).units_per_mm;
+    let beside_mm = panel::RIM / units_per_mm;
+    let most = |h: &HoleResult| {
+        let d = h.displacement;
+        let room_mm = a.sheet.width_mm / 2.0 + beside_mm - h.target.x_mm.abs();
+        let outward_mm = d.x_mm * h.target.x_mm.signum();
+        let fits = if outward_mm > 0.0 { room_mm / outward_mm } else { f64::INFINITY };
+        (LONGEST / units_per_mm / d.norm_mm()).min(fits)
+    };
+    let most = a.holes.iter().map(most).filter(|k| k.is_finite() && *k > 0.0).fold(f64::INFINITY, f64::min);
+    if most.is_finite() { scale::round_down(most).max(1.0) } else { 1.0 }
 }
 
 /// Sizes for the heading of a map.

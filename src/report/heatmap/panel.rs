@@ -3,7 +3,8 @@
 use super::bands::{Grid, Loop};
 use super::canvas::{Align, Canvas, Failed, Type};
 use super::field::Field;
-use super::path;
+use super::labels::{self, Wish};
+use super::path::{self, Xy};
 use super::scale::{Scale, ink_on};
 use crate::frame::{Point, Sheet};
 use plotters::prelude::*;
@@ -12,8 +13,8 @@ use plotters::prelude::*;
 pub(super) const WIDTH: f64 = 1000.0;
 /// Room for the heading, units.
 pub(super) const HEAD: f64 = 62.0;
-/// Nothing is drawn nearer to the rim, units.
-const RIM: f64 = 6.0;
+/// Room beside the sheet for arrows that leave it, units.
+pub(super) const RIM: f64 = 18.0;
 /// A map is never higher than this, units.
 const HIGHEST: f64 = 1000.0;
 /// Points across at which the field is sampled for its bands.
@@ -21,7 +22,7 @@ const SAMPLES: usize = 97;
 
 pub(super) const INK: RGBColor = RGBColor(26, 26, 26);
 const WHITE: RGBColor = RGBColor(255, 255, 255);
-pub(super) const TYPE_EM: f64 = 28.0;
+pub(super) const TYPE_EM: f64 = 29.0;
 
 /// A hole as a map shows it.
 pub(super) struct Mark {
@@ -50,7 +51,7 @@ pub(super) struct Panel<'a> {
 pub(super) struct Place {
     /// Units per mm, the same both ways.
     pub(super) units_per_mm: f64,
-    middle: (f64, f64),
+    middle: Xy,
 }
 
 impl Place {
@@ -60,29 +61,38 @@ impl Place {
         Self { units_per_mm, middle: (WIDTH / 2.0, HEAD + units_per_mm * sheet.height_mm / 2.0) }
     }
 
-    fn xy(&self, p: Point) -> (f64, f64) {
+    /// Lower left and upper right corner of the sheet, units.
+    fn rim(&self, sheet: &Sheet) -> (Xy, Xy) {
+        let corner = Point::new(sheet.width_mm / 2.0, sheet.height_mm / 2.0);
+        (self.xy(corner * -1.0), self.xy(corner))
+    }
+
+    fn point(&self, (x, y): Xy) -> Point {
+        Point::new((x - self.middle.0) / self.units_per_mm, (self.middle.1 - y) / self.units_per_mm)
+    }
+
+    fn xy(&self, p: Point) -> Xy {
         (self.middle.0 + p.x_mm * self.units_per_mm, self.middle.1 - p.y_mm * self.units_per_mm)
     }
 }
 
 /// Height of a map with its heading, units.
 pub(super) fn height(sheet: &Sheet) -> f64 {
-    HEAD + Place::of(sheet).units_per_mm * sheet.height_mm + RIM
+    HEAD + Place::of(sheet).units_per_mm * sheet.height_mm + 6.0
 }
 
 impl Panel<'_> {
     /// Draws the map.
     pub(super) fn draw<DB: DrawingBackend>(&self, on: &Canvas<'_, DB>) -> Result<(), Failed<DB>> {
-        let kind = |em, bold, align| Type { em, bold, align, colour: INK };
-        on.text(self.title, (RIM, HEAD / 2.0 - 4.0), kind(36.0, true, Align::Left))?;
-        on.text(&self.figures, (WIDTH - RIM, HEAD / 2.0 - 4.0), kind(TYPE_EM, false, Align::Right))?;
         let place = Place::of(&self.sheet);
+        let (low, high) = place.rim(&self.sheet);
+        let kind = |em, bold, align| Type { em, bold, align, colour: INK };
+        on.text(self.title, (RIM, HEAD / 2.0 - 2.0), kind(36.0, true, Align::Left))?;
+        on.text(&self.figures, (WIDTH - RIM, HEAD / 2.0 - 2.0), kind(TYPE_EM, false, Align::Right))?;
         if let Some(field) = &self.field {
             self.draw_bands(on, field, place)?;
         }
-        let corner = Point::new(self.sheet.width_mm / 2.0, self.sheet.height_mm / 2.0);
-        let (low, high) = (place.xy(corner * -1.0), place.xy(corner));
-        on.line(&[low, (high.0, low.1), high, (low.0, high.1), low, (high.0, low.1)], 3.0, &INK)?;
+        on.frame(low, high, 3.0, INK)?;
         self.draw_marks(on, place)
     }
 
@@ -129,79 +139,67 @@ impl Panel<'_> {
     }
 
     fn draw_marks<DB: DrawingBackend>(&self, on: &Canvas<'_, DB>, place: Place) -> Result<(), Failed<DB>> {
-        let room = self.room_units(place);
-        let arrow = |mark: &Mark| {
-            let from = place.xy(mark.target);
-            (from, place.xy(mark.target + mark.displacement * self.exaggeration))
-        };
-        for mark in &self.marks {
-            let (from, to) = arrow(mark);
-            let length = (to.0 - from.0).hypot(to.1 - from.1);
-            let head = path::arrow_head(from, to, 17.0_f64.min(length));
-            if length > 3.0 {
-                let neck = ((head[1].0 + head[2].0) / 2.0, (head[1].1 + head[2].1) / 2.0);
-                let casing = path::arrow_head(from, outward(from, to, 5.0), 26.0_f64.min(length + 5.0));
-                on.line(&[from, neck], 7.0, &WHITE)?;
-                on.fill(&casing, WHITE)?;
-                on.dot(from, 7.0, WHITE)?;
-                on.line(&[from, neck], 3.5, &INK)?;
-                on.fill(&head, INK)?;
-            } else {
-                on.dot(from, 7.0, WHITE)?;
-            }
-            on.dot(from, 5.0, INK)?;
+        let arrows: Vec<(Xy, Xy)> = self.marks.iter().map(|m| self.arrow(place, m)).collect();
+        for &(from, to) in &arrows {
+            draw_arrow(on, from, to)?;
         }
-        for mark in &self.marks {
-            let value = self.scale.at_hole(mark.displacement.norm_mm());
-            let full = format!("{} {value}", mark.id);
-            let label = if on.text_width(&full, TYPE_EM, false) < room {
-                full
-            } else if mark.landmark {
-                mark.id.clone()
-            } else if on.text_width(&value, TYPE_EM, false) < room {
-                value
-            } else {
-                continue;
-            };
-            let (from, to) = arrow(mark);
-            // On the side that the arrow does not go to.
-            let below = to.1 <= from.1;
-            let at = (from.0, from.1 + if below { 27.0 } else { -27.0 });
-            let colour = self.ink_at(place, at, on.text_width(&label, TYPE_EM, false));
-            on.text(&label, at, Type { em: TYPE_EM, bold: false, align: Align::Middle, colour })?;
+        let values: Vec<String> =
+            self.marks.iter().map(|m| self.scale.at_hole(m.displacement.norm_mm())).collect();
+        let wish = |(mark, value): (&Mark, &String)| Wish {
+            at: place.xy(mark.target),
+            id_width: on.text_width(&format!("{} ", mark.id), TYPE_EM, false),
+            value_width: on.text_width(value, TYPE_EM, true),
+            landmark: mark.landmark,
+        };
+        let wishes: Vec<Wish> = self.marks.iter().zip(&values).map(wish).collect();
+        for label in labels::set(&wishes, &arrows, place.rim(&self.sheet)) {
+            let (x, y) = label.start;
+            let colour = self.ink_at(place, label.start, label.width);
+            let kind = |bold| Type { em: TYPE_EM, bold, align: Align::Left, colour };
+            if label.id {
+                on.text(&self.marks[label.wish].id, (x, y), kind(false))?;
+            }
+            if label.value {
+                let x = if label.id { x + wishes[label.wish].id_width } else { x };
+                on.text(&values[label.wish], (x, y), kind(true))?;
+            }
         }
         Ok(())
     }
 
-    /// Room for a label: the distance of the nearest neighbours in the same row, units.
-    fn room_units(&self, place: Place) -> f64 {
-        let mut xs: Vec<f64> = self
-            .marks
-            .iter()
-            .filter(|m| !m.landmark || m.id != crate::pattern::KEY)
-            .map(|m| m.target.x_mm)
-            .collect();
-        xs.sort_by(f64::total_cmp);
-        let gaps = xs.windows(2).map(|w| w[1] - w[0]).filter(|&g| g > 1.0);
-        gaps.fold(self.sheet.width_mm, f64::min) * place.units_per_mm - 8.0
+    /// From a hole to where it came to lie, stretched.
+    fn arrow(&self, place: Place, mark: &Mark) -> (Xy, Xy) {
+        (place.xy(mark.target), place.xy(mark.target + mark.displacement * self.exaggeration))
     }
 
-    /// Black or white for a label of `width` units in the middle of `at`, whatever bands it lies on.
-    fn ink_at(&self, place: Place, at: (f64, f64), width: f64) -> RGBColor {
-        let ground = |dx: f64, dy: f64| {
-            let x_mm = (at.0 + dx - place.middle.0) / place.units_per_mm;
-            let y_mm = (place.middle.1 - at.1 - dy) / place.units_per_mm;
-            let field = self.field.as_ref();
-            field
-                .map_or(WHITE, |f| self.scale.colour(self.scale.band(f.at(Point::new(x_mm, y_mm)).norm_mm())))
+    /// Black or white for a label, whatever bands it lies on.
+    fn ink_at(&self, place: Place, (x, y): Xy, width: f64) -> RGBColor {
+        let Some(field) = &self.field else { return INK };
+        let ground = |along: f64, dy: f64| {
+            let size = field.at(place.point((x + along * width, y + dy))).norm_mm();
+            self.scale.colour(self.scale.band(size))
         };
-        let spots = [-0.5, 0.0, 0.5].map(|k| [ground(k * width, -10.0), ground(k * width, 10.0)]);
+        let spots = [0.0, 0.25, 0.5, 0.75, 1.0].map(|t| [ground(t, -10.0), ground(t, 10.0)]);
         ink_on(spots.as_flattened())
     }
 }
 
-/// The point `by` units beyond `to`, seen from `from`.
-fn outward(from: (f64, f64), to: (f64, f64), by: f64) -> (f64, f64) {
-    let length = (to.0 - from.0).hypot(to.1 - from.1).max(f64::MIN_POSITIVE);
-    (to.0 + by * (to.0 - from.0) / length, to.1 + by * (to.1 - from.1) / length)
+/// An arrow shorter than this is hidden by its own dot, units.
+const SHORTEST: f64 = 8.0;
+
+/// An arrow with a white edge, so that it shows on dark and light; a dot where it would be too short to see.
+fn draw_arrow<DB: DrawingBackend>(on: &Canvas<'_, DB>, from: Xy, to: Xy) -> Result<(), Failed<DB>> {
+    let (dx, dy) = (to.0 - from.0, to.1 - from.1);
+    let length = dx.hypot(dy);
+    let head = (0.7 * length).min(15.0);
+    on.dot(from, 7.0, WHITE)?;
+    if length > SHORTEST {
+        let beyond = (to.0 + 4.5 * dx / length, to.1 + 4.5 * dy / length);
+        let neck = (to.0 - dx * head / length, to.1 - dy * head / length);
+        on.line(&[from, neck], 7.0, &WHITE)?;
+        on.fill(&path::arrow_head(from, beyond, head + 8.0), WHITE)?;
+        on.line(&[from, neck], 3.5, &INK)?;
+        on.fill(&path::arrow_head(from, to, head), INK)?;
+    }
+    on.dot(from, 5.0, INK)
 }

@@ -1,6 +1,6 @@
 //! The picture as PNG: drawn larger, averaged down.
 
-use super::canvas::{Canvas, Failed, OVERSAMPLE, register_fonts};
+use super::canvas::{Canvas, Failed, Kind, OVERSAMPLE, register_fonts};
 use plotters::prelude::*;
 
 /// Draws `size` units and returns the bytes of a PNG file of as many pixels.
@@ -14,7 +14,7 @@ pub(super) fn png(
     let mut pixels = vec![255; (large.0 * large.1 * 3) as usize];
     {
         let area = BitMapBackend::with_buffer(&mut pixels, large).into_drawing_area();
-        let canvas = Canvas { area: &area, text_drop_em: 0.245, origin: (0.0, 0.0) };
+        let canvas = Canvas { area: &area, kind: Kind::Raster, origin: (0.0, 0.0) };
         // Writing into memory does not fail, and the fonts are embedded: nothing to report.
         let _ = drawing(&canvas).and_then(|()| area.present());
     }
@@ -24,18 +24,18 @@ pub(super) fn png(
 /// Averages every 2 x 2 pixels of a picture that is to be `width` wide.
 fn halve(pixels: &[u8], width: usize) -> Vec<u8> {
     let row = 2 * width * 3;
-    pixels
-        .chunks_exact(2 * row)
-        .flat_map(|two| {
-            let (upper, lower) = two.split_at(row);
-            upper.chunks_exact(6).zip(lower.chunks_exact(6)).flat_map(|(u, l)| {
-                [0, 1, 2].map(|c| {
-                    ((u16::from(u[c]) + u16::from(u[c + 3]) + u16::from(l[c]) + u16::from(l[c + 3]) + 2) / 4)
-                        as u8
-                })
-            })
-        })
-        .collect()
+    let mut out = Vec::with_capacity(pixels.len() / 4);
+    for two in pixels.chunks_exact(2 * row) {
+        let (upper, lower) = two.split_at(row);
+        for (u, l) in upper.chunks_exact(6).zip(lower.chunks_exact(6)) {
+            let mean = |c: usize| {
+                ((u16::from(u[c]) + u16::from(u[c + 3]) + u16::from(l[c]) + u16::from(l[c + 3]) + 2) / 4)
+                    as u8
+            };
+            out.extend_from_slice(&[mean(0), mean(1), mean(2)]);
+        }
+    }
+    out
 }
 
 fn encode(pixels: &[u8], width: u32, height: u32) -> Vec<u8> {

@@ -1,8 +1,9 @@
 //! The one scale of colours that both maps share.
 //!
-//! Cividis, dark for large: on a white ground more ink is read as more (the dark-is-more bias: Schloss et al.,
-//! IEEE Trans. Vis. Comput. Graph. 25(1), 2019), lightness falls evenly so a grey print keeps the order, and a map
-//! of a good machine costs little ink.
+//! Magma (S. van der Walt and N. Smith, 2015, perceptually uniform; from memory), pale for small and dark for large:
+//! on white, more ink is read as more (the dark-is-more bias: Schloss et al., IEEE Trans. Vis. Comput. Graph. 25(1),
+//! 2019; from memory). Lightness falls with every band, so a grey print and any eye keep the order, and the map of a
+//! good machine costs little ink.
 
 use crate::frame::Unit;
 use crate::report::numbers::{Measure, amount, fixed};
@@ -44,7 +45,8 @@ impl Scale {
     /// The colour of a band.
     pub(super) fn colour(&self, band: usize) -> RGBColor {
         let t = band as f64 / (self.bands - 1) as f64;
-        let c = colorous::CIVIDIS.eval_continuous((1.0 - t).clamp(0.0, 1.0));
+        // The ends are left out: nearly white is lost on paper, and in black no outline shows.
+        let c = colorous::MAGMA.eval_continuous((0.97 - 0.82 * t).clamp(0.0, 1.0));
         RGBColor(c.r, c.g, c.b)
     }
 
@@ -55,11 +57,14 @@ impl Scale {
         if band == 0 { "0".to_owned() } else { fixed(step * band as f64, places) }
     }
 
-    /// A size as printed at a hole: tenths of a mm or hundredths of an inch, finer on a fine scale.
+    /// A size as printed at a hole: tenths of a mm or hundredths of an inch, ten times finer on a scale under
+    /// 1 mm or 0.1 inch.
     pub(super) fn at_hole(&self, size_mm: f64) -> String {
         let Measure { one, places, .. } = Measure::length(self.unit);
-        let coarse = self.step_mm / one * 10f64.powi(places) >= 10.0;
-        amount(size_mm / one, if coarse { places - 1 } else { places })
+        let coarse = self.edge_mm(self.bands) / one * 10f64.powi(places) >= 100.0 * (1.0 - 1e-9);
+        let text = amount(size_mm / one, if coarse { places - 1 } else { places });
+        // Inches under one are written without the nought, as on a drawing (ASME Y14.5).
+        if self.unit == Unit::Inch { text.replacen("0.", ".", usize::from(size_mm < one)) } else { text }
     }
 }
 
@@ -73,10 +78,11 @@ pub(super) fn round_up(value: f64) -> f64 {
         .unwrap_or(10.0 * power)
 }
 
-/// The last of 1, 2, 5, 10, 20... times a power of ten.
+/// The last of 1, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10, 15... times a power of ten.
 pub(super) fn round_down(value: f64) -> f64 {
     let power = 10f64.powf(value.log10().floor());
-    [5.0, 2.0, 1.0].into_iter().map(|k| k * power).find(|&k| k <= value * (1.0 + 1e-9)).unwrap_or(power)
+    let steps = [8.0, 6.0, 5.0, 4.0, 3.0, 2.5, 2.0, 1.5, 1.0];
+    steps.into_iter().map(|k| k * power).find(|&k| k <= value * (1.0 + 1e-9)).unwrap_or(power)
 }
 
 /// Relative luminance (WCAG 2.x).
@@ -142,6 +148,8 @@ mod tests {
         );
         assert_eq!(ticks(Scale::reaching(3.47, Unit::Inch))[..3], ["0", "0.02", "0.04"]);
         assert_eq!(Scale::reaching(3.47, Unit::Mm).at_hole(0.03), "<0.1");
+        assert_eq!(Scale::reaching(3.47, Unit::Inch).at_hole(0.03), "<.01");
+        assert_eq!(Scale::reaching(30.0, Unit::Inch).at_hole(26.0), "1.02");
         assert_eq!(Scale::reaching(0.47, Unit::Mm).at_hole(0.03), "0.03");
     }
 }

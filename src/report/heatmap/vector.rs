@@ -1,6 +1,6 @@
 //! The picture as SVG.
 
-use super::canvas::{Canvas, FAMILY, Failed, OVERSAMPLE, register_fonts};
+use super::canvas::{Canvas, FAMILY, Failed, Kind, OVERSAMPLE, register_fonts};
 use plotters::prelude::*;
 use std::fmt::Write;
 
@@ -20,7 +20,7 @@ pub(super) fn draw(
     {
         let pixels = ((size.0 * f64::from(OVERSAMPLE)) as u32, (size.1 * f64::from(OVERSAMPLE)) as u32);
         let area = SVGBackend::with_string(&mut text, pixels).into_drawing_area();
-        let canvas = Canvas { area: &area, text_drop_em: 0.09, origin: (0.0, 0.0) };
+        let canvas = Canvas { area: &area, kind: Kind::Vector, origin: (0.0, 0.0) };
         // Writing into a string does not fail, and the fonts are embedded: nothing to report.
         let _ = drawing(&canvas).and_then(|()| area.present());
     }

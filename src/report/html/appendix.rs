@@ -34,7 +34,7 @@ fn unknowns(a: &Analysis) -> Table {
             m.setting(r.setting),
             m.estimate(r.expected),
             m.estimate(r.estimate),
-            m.word.to_owned(),
+            m.word.replace(' ', "\u{a0}"),
             words::known_from(r.known_from).to_owned(),
         ]
     };
@@ -188,7 +188,7 @@ const GLOSSARY: [[&str; 2]; 12] = [
 pub(super) fn glossary() -> Markup {
     html! {
         section.glossary {
-            h2 { "What the words mean" }
+            h3 { "What the words mean" }
             dl { @for [word, meaning] in GLOSSARY { div { dt { (word) } dd { (meaning) } } } }
         }
     }

@@ -29,9 +29,9 @@ pub fn render(analysis: &Analysis) -> String {
                     p { "Test cut " (plain(&analysis.cut)) }
                 }
                 main {
-                    @for part in &main { (section(part, &maps)) }
+                    @for part in &main { section { h2 { (part.title) } (blocks(part, &maps)) } }
                     h2.part { "All the figures" }
-                    @for part in &appendix { (section(part, &maps)) }
+                    @for part in &appendix { section { h3 { (part.title) } (blocks(part, &maps)) } }
                     (appendix::glossary())
                 }
                 footer {
@@ -43,21 +43,16 @@ pub fn render(analysis: &Analysis) -> String {
     page.into_string() + "\n"
 }
 
-fn section(part: &Section, maps: &heatmap::Parts) -> Markup {
-    html! {
-        section {
-            h2 { (part.title) }
-            @for block in &part.blocks { (set(block, maps)) }
-        }
-    }
+fn blocks(part: &Section, maps: &heatmap::Parts) -> Markup {
+    html! { @for block in &part.blocks { (set(block, maps)) } }
 }
 
 fn set(block: &Block, maps: &heatmap::Parts) -> Markup {
     match block {
-        Block::Answer(tone, text) => html! { p.answer.(tone_class(*tone)) { (minus(text)) } },
-        Block::Para(text) => html! { p { (minus(text)) } },
+        Block::Answer(tone, text) => html! { p.answer.(tone_class(*tone)) { (prose(text)) } },
+        Block::Para(text) => html! { p { (prose(text)) } },
         Block::Item { what, next } => html! {
-            div.item { p { strong { (minus(what)) } } p { (minus(next)) } }
+            div.item { p { strong { (prose(what)) } } p { (prose(next)) } }
         },
         Block::Table(table) => grid(table),
         Block::Maps => html! {
@@ -93,8 +88,10 @@ fn grid(table: &Table) -> Markup {
         }
         (!names.is_empty()).then(|| names.join(" "))
     };
+    // A table this short is not broken over two sheets of paper.
+    let short = table.rows.len() <= 12;
     html! {
-        div.scroll tabindex="0" role="region" aria-label=(table.caption) {
+        div.scroll.short[short] tabindex="0" role="region" aria-label=(table.caption) {
             table {
                 caption { (minus(&table.caption)) }
                 thead { tr {
@@ -113,6 +110,15 @@ fn grid(table: &Table) -> Markup {
                     }
                 }
             }
+        }
+    }
+}
+
+/// A sentence, with what stands between backticks set as code.
+fn prose(text: &str) -> Markup {
+    html! {
+        @for (k, piece) in minus(text).split('`').enumerate() {
+            @if k % 2 == 1 { code { (piece) } } @else { (piece) }
         }
     }
 }

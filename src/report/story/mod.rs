@@ -12,21 +12,22 @@ pub(super) use readings::distance;
 
 /// Everything that every report says, in its order.
 pub(super) fn sections(a: &Analysis) -> Vec<Section> {
-    let mut sections = vec![
-        Section { title: "The answer", blocks: answer(a) },
-        Section { title: "What to change", blocks: change(a) },
-        Section { title: "What a tape would see", blocks: why::symptoms(a) },
-        Section { title: "Where it comes from", blocks: why::causes(a) },
-        Section { title: "Doubtful readings", blocks: readings::doubtful(a) },
+    let (first, later): (Vec<_>, Vec<_>) = a.notices.iter().map(notices::words).partition(|w| w.first);
+    let items = |notices: Vec<notices::Words>| {
+        notices.into_iter().map(|w| Block::Item { what: w.what, next: w.next }).collect::<Vec<_>>()
+    };
+    let all = [
+        ("The answer", answer(a)),
+        ("Before you change anything", items(first)),
+        ("What to change", change(a)),
+        ("What a tape would see", why::symptoms(a)),
+        ("Where it comes from", why::causes(a)),
+        ("Doubtful readings", readings::doubtful(a)),
+        ("Please note", items(later)),
+        ("How well the readings fit", vec![Block::Para(readings::fit(a))]),
     ];
-    if !a.notices.is_empty() {
-        let items = a.notices.iter().map(notices::words);
-        let blocks = items.map(|w| Block::Item { what: w.what, next: w.next }).collect();
-        sections.push(Section { title: "Please note", blocks });
-    }
-    sections
-        .push(Section { title: "How well the readings fit", blocks: vec![Block::Para(readings::fit(a))] });
-    sections
+    let sections = all.into_iter().map(|(title, blocks)| Section { title, blocks });
+    sections.filter(|section| !section.blocks.is_empty()).collect()
 }
 
 fn answer(a: &Analysis) -> Vec<Block> {
@@ -49,11 +50,10 @@ fn answer(a: &Analysis) -> Vec<Block> {
             ),
         ),
     };
-    let rms = mm.estimate(Estimate { value: e.as_cut.rms_mm, u: e.as_cut_rms_u_mm });
+    let rms = mm.with_unit(&mm.estimate(Estimate { value: e.as_cut.rms_mm, u: e.as_cut_rms_u_mm }));
     let mut figures = format!(
-        "As cut, the error over the sheet is {rms} {} rms, a typical size. The chance that it is under {limit} \
+        "As cut, the error over the sheet is {rms} rms, a typical size. The chance that it is under {limit} \
          everywhere is {}.",
-        mm.word,
         chance(e.chance_within)
     );
     if !e.placement_known {
@@ -154,13 +154,18 @@ fn errors(a: &Analysis) -> Table {
         ]
     };
     Table {
-        caption: format!("Expected error over the sheet, {}", mm.word),
-        columns: vec![text(""), number("rms"), number("worst place"), number("95 % sure: rms under")],
+        caption: "Error over the sheet, before and after".to_owned(),
+        columns: vec![
+            text(format!("error, {}", mm.word)),
+            number("rms"),
+            number("worst place"),
+            number("rms under, 95\u{a0}% sure"),
+        ],
         rows: vec![
             row("as cut", e.as_cut, None),
             row("with the new settings", e.after.size, Some(e.after.bound95_mm)),
-            row("best this controller could do", e.floor, None),
-            row("job file bent instead (compensate)", e.compensated.size, Some(e.compensated.bound95_mm)),
+            row("best for this controller", e.floor, None),
+            row("with compensate instead", e.compensated.size, Some(e.compensated.bound95_mm)),
         ],
         strong: Some(1),
     }

@@ -6,11 +6,11 @@ use crate::report::numbers::{Measure, chance, fixed, to_64ths};
 use crate::report::outline::Block;
 use crate::report::{plain, words};
 
-/// A distance as a tape shows it: `2529.26 mm`, `99 37/64 in`.
+/// A distance as a tape shows it: `2529.26`, `99 37/64`.
 pub(crate) fn distance(length_mm: f64, unit: Unit) -> String {
     match unit {
         Unit::Mm => fixed(length_mm, 2),
-        Unit::Inch => to_64ths(unit.from_mm(length_mm)),
+        Unit::Inch => to_64ths(unit.from_mm(length_mm)).replace(' ', "\u{a0}"),
     }
 }
 
@@ -23,14 +23,13 @@ pub(super) fn doubtful(a: &Analysis) -> Vec<Block> {
     let mut blocks = vec![Block::Para("Set aside and not used. Please measure again:".to_owned())];
     blocks.extend(a.set_aside.iter().map(|r| {
         let what = format!(
-            "Line {}, {} to {}: read {} {unit}, expected {} {unit}, excess {} {unit}.",
+            "Line {}, {} to {}: read {}, expected {}, excess {}.",
             r.line,
             plain(&r.from),
             plain(&r.to),
-            distance(r.reading_mm, a.unit),
-            distance(r.expected_mm, a.unit),
-            mm.signed(r.excess_mm()),
-            unit = mm.word,
+            mm.with_unit(&distance(r.reading_mm, a.unit)),
+            mm.with_unit(&distance(r.expected_mm, a.unit)),
+            mm.with_unit(&mm.signed(r.excess_mm())),
         );
         let next = match r.hint.is_empty() {
             true => "No likely slip stands out.".to_owned(),

@@ -2,7 +2,7 @@
 
 use crate::machine::Unknown;
 use crate::record::*;
-use crate::report::numbers::{Measure, fixed, percent};
+use crate::report::numbers::{Measure, NOT_KNOWN, TIED, fixed, percent};
 use crate::report::outline::{Block, Table, number, text};
 use crate::report::{plain, words};
 
@@ -11,64 +11,60 @@ const CLEAR: f64 = 2.0;
 
 /// The displacement split into width, height, squareness and the curved rest.
 pub(super) fn symptoms(a: &Analysis) -> Vec<Block> {
-    let (s, mm) = (&a.symptoms, Measure::length(a.unit));
-    let ratio = Measure::RATIO;
-    // How much a ratio comes to over the sheet, in words.
-    let over = |symptom: Symptom, words: [&str; 2], side: &str, side_mm: f64| {
-        let Estimate { value, u } = symptom.estimate;
-        if value.abs() < CLEAR * u {
-            return "no clear error".to_owned();
-        }
-        let word = if value > 0.0 { words[0] } else { words[1] };
-        format!("{word}: {} over the sheet's {side}", mm.size_unit((value * side_mm / 1000.0).abs()))
-    };
-    let moved = |symptom: Symptom, words: [&str; 2]| {
-        let Estimate { value, u } = symptom.estimate;
-        match value {
-            _ if value.abs() < CLEAR * u => "no clear error".to_owned(),
-            _ if value > 0.0 => words[0].to_owned(),
-            _ => words[1].to_owned(),
-        }
-    };
-    let row = |name: &str, m: Measure, symptom: Symptom, meaning: String| {
-        let amount = format!("{} {}", m.signed_estimate(symptom.estimate), m.word);
-        vec![name.to_owned(), amount, percent(symptom.share), meaning]
-    };
+    let (s, mm, ratio) = (&a.symptoms, Measure::length(a.unit), Measure::RATIO);
+    // What it comes to over a whole side of the sheet.
+    let over =
+        |symptom: Symptom, side_mm: f64| mm.size_unit((symptom.estimate.value * side_mm / 1000.0).abs());
     let (width_mm, height_mm) = (a.sheet.width_mm, a.sheet.height_mm);
     let mut rows = vec![
-        row("width", ratio, s.scale_x, over(s.scale_x, ["too wide", "too narrow"], "width", width_mm)),
-        row("height", ratio, s.scale_y, over(s.scale_y, ["too tall", "too short"], "height", height_mm)),
-        row("skew", ratio, s.skew, over(s.skew, ["top leans right", "top leans left"], "height", height_mm)),
+        row("width", s.scale_x, ["too wide", "too narrow"], ratio, over(s.scale_x, width_mm)),
+        row("height", s.scale_y, ["too tall", "too short"], ratio, over(s.scale_y, height_mm)),
+        row("skew", s.skew, ["top leans right", "top leans left"], ratio, over(s.skew, height_mm)),
         vec![
             "curved rest".to_owned(),
-            format!("{} rms", mm.size_unit(s.rest_rms_mm)),
+            "rows, columns bow".to_owned(),
+            format!("{}{TIED}rms", mm.size_unit(s.rest_rms_mm)),
+            String::new(),
             percent(s.rest_share),
-            "no straight-line cure".to_owned(),
         ],
     ];
-    let placement = [
-        ("shift sideways", mm, s.shift_x, ["too far right", "too far left"]),
-        ("shift up", mm, s.shift_y, ["too high", "too low"]),
-        ("turn", ratio, s.turn, ["turned anticlockwise", "turned clockwise"]),
+    let shifts = [
+        ("sideways", s.shift_x, ["too far right", "too far left"], mm, String::new()),
+        ("up, down", s.shift_y, ["too high", "too low"], mm, String::new()),
     ];
-    for (name, m, symptom, words) in placement {
-        if let Some(symptom) = symptom {
-            rows.push(row(name, m, symptom, moved(symptom, words)));
-        }
+    let turn = s.turn.map(|t| ("turn", Some(t), ["anticlockwise", "clockwise"], ratio, over(t, width_mm)));
+    let placement = shifts.into_iter().chain(turn);
+    let known =
+        placement.filter_map(|(name, symptom, words, m, over)| Some(row(name, symptom?, words, m, over)));
+    rows.extend(known);
+    if s.shift_x.is_none() && s.shift_y.is_none() && s.turn.is_none() {
+        let unknown = ["shift, turn", "unseen hole to hole", NOT_KNOWN, "", ""];
+        rows.push(unknown.map(str::to_owned).to_vec());
     }
-    let mut blocks = vec![Block::Table(Table {
+    vec![Block::Table(Table {
         caption: "The error split into what can be seen on the sheet".to_owned(),
-        columns: vec![text("symptom"), number("size"), number("share of error"), text("in words")],
+        columns: vec![
+            text("symptom"),
+            text("in words"),
+            number("size"),
+            number("over the sheet").optional(),
+            number("share"),
+        ],
         rows,
         strong: None,
-    })];
-    if s.shift_x.is_none() && s.shift_y.is_none() && s.turn.is_none() {
-        blocks.push(Block::Para(
-            "Shift and turn of the whole pattern are not known: that needs readings to the sheet's edges."
-                .to_owned(),
-        ));
-    }
-    blocks
+    })]
+}
+
+/// A symptom: its name, which way it goes, its size, what that comes to over the sheet, its share.
+fn row(name: &str, symptom: Symptom, words: [&str; 2], m: Measure, over: String) -> Vec<String> {
+    let Estimate { value, u } = symptom.estimate;
+    let word = match value {
+        _ if value.abs() < CLEAR * u => "no clear error",
+        _ if value > 0.0 => words[0],
+        _ => words[1],
+    };
+    let size = m.with_unit(&m.signed_estimate(symptom.estimate));
+    vec![name.to_owned(), word.to_owned(), size, over, percent(symptom.share)]
 }
 
 /// The unknowns by the size of the error they make, then what cannot be told apart and what not at all.
@@ -76,13 +72,17 @@ pub(super) fn causes(a: &Analysis) -> Vec<Block> {
     let mm = Measure::length(a.unit);
     let row = |cause: &Cause| {
         let result = a.unknowns.iter().find(|r| r.unknown == cause.unknown);
-        let m = Measure::of(cause.unknown, a.unit);
+        // The long unit of the stretch is in its name here.
+        let (name, m) = match cause.unknown {
+            Unknown::Stretch => ("chain stretch per 100\u{a0}N", Measure::RATIO),
+            unknown => (words::label(unknown), Measure::of(unknown, a.unit)),
+        };
         let correction = result.map(|r| {
             let e = Estimate { value: r.correction(), u: r.estimate.u };
-            format!("{} {}", m.signed_estimate(e), m.word)
+            m.with_unit(&m.signed_estimate(e))
         });
         vec![
-            words::label(cause.unknown).to_owned(),
+            name.to_owned(),
             correction.unwrap_or_default(),
             mm.estimate(cause.rms),
             mm.size(cause.max_mm),
@@ -96,7 +96,7 @@ pub(super) fn causes(a: &Analysis) -> Vec<Block> {
             columns: vec![
                 text("cause"),
                 number("machine - setting"),
-                number(format!("error it makes, {} rms", mm.word)),
+                number(format!("makes, {} rms", mm.word)),
                 number(format!("at worst, {}", mm.word)).optional(),
                 text("known from").optional(),
             ],
