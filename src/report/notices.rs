@@ -47,13 +47,14 @@ pub fn words(notice: &Notice) -> Words {
         Notice::WholePitch { unknown, pitches } => (
             "whole pitch",
             format!(
-                "The {} is off by close to {} of the chain: the chain may have skipped on its sprocket, or been \
+                "The {} is off by close to {} ({}): the chain may have skipped on its sprocket, or been \
                  hung on the wrong link.",
                 words::label(*unknown),
                 match pitches.unsigned_abs() {
                     1 => "one pitch".to_owned(),
                     n => format!("{n} pitches"),
-                }
+                },
+                if *pitches < 0 { "too short" } else { "too long" }
             ),
             "Support the carriage, then check that chain against its reference mark before you change a setting. \
              If you re-hang it, cut and measure a new pattern: this one no longer tells of the machine."

@@ -25,8 +25,8 @@ pub const fn meaning(unknown: Unknown) -> &'static str {
         Unknown::Height => "beam above the sheet's top edge",
         Unknown::Tilt => "right end of the beam higher",
         Unknown::Offset => "beam right of the middle of the sheet",
-        Unknown::LengthLeft | Unknown::LengthRight => "chain longer, the same everywhere",
-        Unknown::PitchLeft | Unknown::PitchRight => "chain longer for each metre paid out",
+        Unknown::LengthLeft | Unknown::LengthRight => "extra chain, same everywhere",
+        Unknown::PitchLeft | Unknown::PitchRight => "extra chain per metre paid out",
         Unknown::Stretch => "chain gives under load",
     }
 }

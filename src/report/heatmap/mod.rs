@@ -1,6 +1,6 @@
 //! The heat map: how far the machine is off over the sheet, as cut and with the new settings, on one scale.
 //!
-//! [`svg`] and [`png`] are whole pictures, one map above the other so that a phone can show them; [`parts`] are
+//! [`svg()`] and [`png()`] are whole pictures, one map above the other so that a phone can show them; [`parts()`] are
 //! the same maps apart, for a page that sets them side by side where it is wide enough.
 
 mod bands;

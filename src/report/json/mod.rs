@@ -1,0 +1,90 @@
+//! `analyse --json`: the whole record for other programs, in mm and mm/m whatever the person's unit.
+//!
+//! What is not known is `null`; nothing is ever NaN. Numbers carry nine significant digits.
+
+mod rows;
+
+use super::words;
+use crate::machine::Unknown;
+use crate::record::*;
+use rows::*;
+use serde::Serialize;
+
+/// The record as one JSON document, ending in a line feed.
+pub fn render(analysis: &Analysis) -> String {
+    // Plain structs of numbers and strings always serialise into a string.
+    let text = serde_json::to_string_pretty(&Document::of(analysis)).unwrap_or_default();
+    text + "\n"
+}
+
+#[derive(Serialize)]
+struct Document<'a> {
+    format: u32,
+    cut: &'a str,
+    unit: &'static str,
+    machine: &'a str,
+    reports_in: &'static str,
+    readings: Readings<'a>,
+    fit: Fit,
+    unknowns: Vec<UnknownRow>,
+    correlation: Correlation,
+    lookalikes: Vec<Pair>,
+    not_determined: &'a [String],
+    instruments: Vec<InstrumentRow<'a>>,
+    symptoms: SymptomRows,
+    causes: Vec<CauseRow>,
+    error: ErrorRows,
+    settings_new: Settings<'a>,
+    holes: Vec<HoleRow<'a>>,
+    notices: Vec<NoticeRow>,
+}
+
+impl<'a> Document<'a> {
+    fn of(a: &'a Analysis) -> Self {
+        let e = &a.error;
+        let names = |unknowns: &[Unknown]| unknowns.iter().map(|u| u.name()).collect();
+        let numbers = |row: &Vec<f64>| row.iter().map(|&c| Number(c)).collect();
+        Self {
+            format: 1,
+            cut: &a.cut,
+            unit: "mm",
+            machine: &a.machine,
+            reports_in: a.unit.name(),
+            readings: Readings {
+                total: a.used.len() + a.set_aside.len(),
+                used: a.used.len(),
+                blank: a.blank,
+                set_aside: a.set_aside.iter().map(ReadingRow::of).collect(),
+                kept: a.used.iter().map(ReadingRow::of).collect(),
+            },
+            fit: Fit::of(a),
+            unknowns: a.unknowns.iter().map(UnknownRow::of).collect(),
+            correlation: Correlation {
+                names: names(&a.correlation_names),
+                matrix: a.correlation.iter().map(numbers).collect(),
+            },
+            lookalikes: a
+                .lookalikes
+                .iter()
+                .map(|l| Pair { a: l.a.name(), b: l.b.name(), correlation: Number(l.correlation) })
+                .collect(),
+            not_determined: &a.not_determined,
+            instruments: a.instruments.iter().map(InstrumentRow::of).collect(),
+            symptoms: SymptomRows::of(&a.symptoms),
+            causes: a.causes.iter().map(CauseRow::of).collect(),
+            error: ErrorRows {
+                placement_known: e.placement_known,
+                as_cut: SizeRow { u: Some(Number(e.as_cut_rms_u_mm)), ..SizeRow::of(e.as_cut) },
+                after_correction: SizeRow::predicted(e.after),
+                floor: SizeRow::of(e.floor),
+                compensated: SizeRow::predicted(e.compensated),
+                tolerance: Number(e.tolerance_mm),
+                chance_within: Number(e.chance_within),
+                verdict: words::verdict(e.verdict),
+            },
+            settings_new: Settings(&a.settings_new),
+            holes: a.holes.iter().map(HoleRow::of).collect(),
+            notices: a.notices.iter().map(NoticeRow::of).collect(),
+        }
+    }
+}
