@@ -4,13 +4,13 @@
 
 mod workshop;
 
-use tautgrid::analysis::{Cut, Notice, Verdict, analyse};
+use tautgrid::analysis::{Cut, analyse};
 use tautgrid::field::{Field, WorkingArea};
 use tautgrid::frame::Point;
 use tautgrid::machine::{Unknown, Values};
 use tautgrid::setup::{Expected, Setup};
 use tautgrid::simulation::{Disturbance, cut_and_read, draw_machine};
-use tautgrid::trials::{self, trial, trials};
+use tautgrid::trials::{self, trials};
 use workshop::{all_pairs, pattern, planned_24, reading, with_edges};
 
 const QUIET: Disturbance = Disturbance { noise: false, rounding_mm: 0.0, seed: 0 };
