@@ -6,6 +6,7 @@
 //! readings always give the same answer.
 
 use crate::field::{Placement, WorkingArea, max_mm, vectors};
+use crate::machine::COUNT;
 use crate::record::{ErrorSize, Prediction};
 use nalgebra::{DMatrix, DVector};
 use rand::SeedableRng;
@@ -16,10 +17,30 @@ use rand_pcg::Pcg64Mcg;
 const DRAWS_RMS: usize = 20_000;
 /// Draws for the largest vector, which needs the whole field.
 const DRAWS_MAX: usize = 1_000;
+/// The largest vector is sought at every k-th point of the area; its rim and corners are among them.
+const STRIDE_MAX: usize = 2;
 /// Seed of the draws.
 const SEED: u64 = 0x7461_7574;
 /// Chance behind [`Prediction::bound95_mm`].
 const BOUND: f64 = 0.95;
+
+/// Standard normal numbers, drawn once and used for every error field, a row per draw.
+#[derive(Debug, Clone)]
+pub struct Draws(Vec<[f64; COUNT]>);
+
+impl Draws {
+    /// Always the same ones.
+    pub fn new() -> Self {
+        let mut rng = Pcg64Mcg::seed_from_u64(SEED);
+        Self((0..DRAWS_RMS).map(|_| std::array::from_fn(|_| StandardNormal.sample(&mut rng))).collect())
+    }
+}
+
+impl Default for Draws {
+    fn default() -> Self {
+        Self::new()
+    }
+}
 
 /// The distribution of the size of an error field.
 #[derive(Debug, Clone)]
@@ -33,9 +54,10 @@ pub struct ErrorDistribution {
 }
 
 impl ErrorDistribution {
-    /// Of the field `f0` (x1, y1, ... mm) with derivatives `by_truth` (a column per unknown), for the covariance of
-    /// the unknowns.
+    /// Of the field `f0` (x1, y1, ... mm) over an area, with derivatives `by_truth` (a column per unknown), for the
+    /// covariance of the unknowns.
     pub fn of(
+        draws: &Draws,
         area: &WorkingArea,
         f0: &DVector<f64>,
         by_truth: &DMatrix<f64>,
@@ -45,37 +67,24 @@ impl ErrorDistribution {
         let f0 = placement.remove(f0);
         let g = placement.remove_columns(by_truth) * root(covariance);
         let weighted = area.weighted(&g);
-        let weighted_f0 =
-            area.weighted(&DMatrix::from_columns(std::slice::from_ref(&f0))).column(0).into_owned();
+        let weighted_f0 = area.weighted(&DMatrix::from_columns(std::slice::from_ref(&f0)));
+        // Mean square = c + b'z + z'Mz; in the axes of M it is a sum over single draws.
+        let axes = (weighted.transpose() * &weighted).symmetric_eigen();
         let constant = weighted_f0.norm_squared();
-        let linear = weighted.transpose() * &weighted_f0 * 2.0;
-        let square = weighted.transpose() * &weighted;
-        let p = g.ncols();
-        let mut rng = Pcg64Mcg::seed_from_u64(SEED);
-        let mut draw = || DVector::from_fn(p, |_, _| StandardNormal.sample(&mut rng));
-        let mut rms: Vec<f64> = (0..DRAWS_RMS)
-            .map(|_| {
-                let z = draw();
-                (constant + linear.dot(&z) + z.dot(&(&square * &z))).max(0.0).sqrt()
+        let linear = axes.eigenvectors.transpose() * weighted.transpose() * &weighted_f0 * 2.0;
+        let mut rms: Vec<f64> = draws
+            .0
+            .iter()
+            .map(|z| {
+                let sum: f64 = (0..COUNT).map(|i| z[i] * (linear[i] + axes.eigenvalues[i] * z[i])).sum();
+                (constant + sum).max(0.0).sqrt()
             })
             .collect();
         rms.sort_by(f64::total_cmp);
-        let z = DMatrix::from_columns(&(0..DRAWS_MAX).map(|_| draw()).collect::<Vec<_>>());
-        let mut fields = g * z;
-        for mut field in fields.column_iter_mut() {
-            field += &f0;
-        }
-        let max = fields
-            .column_iter()
-            .map(|c| {
-                let squares = c.as_slice().chunks_exact(2).map(|v| v[0] * v[0] + v[1] * v[1]);
-                squares.fold(0.0, f64::max).sqrt()
-            })
-            .collect();
         Self {
             at_estimate: ErrorSize { rms_mm: area.rms_mm(&f0), max_mm: max_mm(&f0) },
             rms_mm: rms,
-            max_mm: max,
+            max_mm: largest(draws, area, &f0, &g),
         }
     }
 
@@ -108,6 +117,22 @@ impl ErrorDistribution {
     pub fn chance_within(&self, limit_mm: f64) -> f64 {
         self.max_mm.iter().filter(|&&m| m <= limit_mm).count() as f64 / self.max_mm.len() as f64
     }
+}
+
+/// The largest vector of each drawn field, mm.
+fn largest(draws: &Draws, area: &WorkingArea, f0: &DVector<f64>, g: &DMatrix<f64>) -> Vec<f64> {
+    let rows: Vec<usize> = area.every(STRIDE_MAX).flat_map(|i| [2 * i, 2 * i + 1]).collect();
+    let (g, f0) = (g.select_rows(&rows), f0.select_rows(&rows));
+    let z = DMatrix::from_fn(COUNT, DRAWS_MAX, |i, k| draws.0[k][i]);
+    let mut fields = g * z;
+    for mut field in fields.column_iter_mut() {
+        field += &f0;
+    }
+    let squares = |v: &[f64]| v[0] * v[0] + v[1] * v[1];
+    fields
+        .column_iter()
+        .map(|field| field.as_slice().chunks_exact(2).map(squares).fold(0.0, f64::max).sqrt())
+        .collect()
 }
 
 /// Standard uncertainty of each vector of a field, both axes together, mm.

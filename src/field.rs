@@ -54,12 +54,15 @@ impl WorkingArea {
         }
     }
 
+    /// Indices of every `stride`-th point across and up.
+    pub fn every(&self, stride: usize) -> impl Iterator<Item = usize> {
+        let on = move |k: usize| k.is_multiple_of(stride);
+        (0..self.points.len()).filter(move |i| on(i % self.columns) && on(i / self.columns))
+    }
+
     /// Every `stride`-th point across and up, for work that need not look at each.
     pub fn thinned(&self, stride: usize) -> Self {
-        let kept = |i: &usize| {
-            (i % self.columns).is_multiple_of(stride) && (i / self.columns).is_multiple_of(stride)
-        };
-        let indices: Vec<usize> = (0..self.points.len()).filter(kept).collect();
+        let indices: Vec<usize> = self.every(stride).collect();
         let total: f64 = indices.iter().map(|&i| self.weights[i]).sum();
         Self {
             columns: self.columns.div_ceil(stride),

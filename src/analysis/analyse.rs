@@ -2,7 +2,7 @@
 
 use super::doubts::{read_from_behind, reading_results};
 use crate::adjustment::{Fitted, Model, Quantity};
-use crate::budget::{ErrorDistribution, vector_u_mm};
+use crate::budget::{Draws, ErrorDistribution, vector_u_mm};
 use crate::correction::{adjustable, best_settings};
 use crate::field::{Field, Placement, WorkingArea, max_mm, vectors};
 use crate::fit::OutOfDomain;
@@ -343,10 +343,13 @@ fn errors(
         .map_err(|e| NoAnswer::Impossible(e.to_string()))?;
 
     let covariance = fitted.theta_covariance(&screened.model);
-    let now = ErrorDistribution::of(&area, &field.displacement, &field.by_truth, &covariance, &placement);
-    let then = ErrorDistribution::of(&area, &after.displacement, &after.by_truth, &covariance, &placement);
+    let draws = Draws::new();
+    let now =
+        ErrorDistribution::of(&draws, &area, &field.displacement, &field.by_truth, &covariance, &placement);
+    let then =
+        ErrorDistribution::of(&draws, &area, &after.displacement, &after.by_truth, &covariance, &placement);
     let nothing = DVector::zeros(after.displacement.len());
-    let bent = ErrorDistribution::of(&area, &nothing, &after.by_truth, &covariance, &placement);
+    let bent = ErrorDistribution::of(&draws, &area, &nothing, &after.by_truth, &covariance, &placement);
     let chance_within = now.chance_within(setup.tolerance_mm);
     Ok(Errors {
         causes: causes(setup, screened, &area, &placement.remove_columns(&field.by_truth)),
