@@ -2,7 +2,7 @@
 
 use super::{Instrument, InstrumentKind, read::checked_name};
 use crate::document::{Found, Quantity, Section};
-use crate::frame::Unit;
+use crate::frame::{MM_PER_INCH, Unit};
 
 /// Accuracy classes of a tape.
 pub const CLASSES: [&str; 3] = ["I", "II", "III"];
@@ -11,8 +11,13 @@ pub const CLASSES: [&str; 3] = ["I", "II", "III"];
 /// (directive 2014/32/EU, annex X, MI-008, chapter I).
 pub const CLASS_SLOPES_MM_PER_M: [f64; 3] = [0.1, 0.2, 0.4];
 
-/// Longest reading of a caliper when the file states none, mm.
-const USUAL_CALIPER_MM: f64 = 150.0;
+/// Longest reading of a caliper when the file states none, mm: those sold as 150 mm and as 6 inch.
+const fn usual_caliper_mm(unit: Unit) -> f64 {
+    match unit {
+        Unit::Mm => 150.0,
+        Unit::Inch => 6.0 * MM_PER_INCH,
+    }
+}
 
 /// All instruments of a file that could be read, in its order.
 pub(super) fn all(list: Vec<Section<'_>>, unit: Unit) -> Vec<Instrument> {
@@ -72,7 +77,7 @@ fn one(mut section: Section<'_>, unit: Unit) -> Option<Found<Instrument>> {
         &Quantity::length("shared zero error, standard uncertainty", unit, 0.0..=100.0),
     );
     let usual_range_mm = match &kind {
-        Some(Found { value: InstrumentKind::Caliper, .. }) => USUAL_CALIPER_MM,
+        Some(Found { value: InstrumentKind::Caliper, .. }) => usual_caliper_mm(unit),
         _ => f64::INFINITY,
     };
     let range_mm = section.number_or(

@@ -52,6 +52,7 @@ fn lengths_of_an_inch_file_are_inches_and_ratios_are_not() {
     let tape = &setup.instruments[0];
     assert!((tape.random_a_mm - 0.3048).abs() < 1e-9);
     assert_eq!(tape.random_b_mm_per_m, 0.1);
+    assert!((setup.instruments[1].range_mm - 152.4).abs() < 1e-9);
 }
 
 #[test]
