@@ -43,7 +43,10 @@ fn demo_analysis() -> Analysis {
 fn the_specimen_is_what_the_program_makes() {
     let analysis = demo_analysis();
     let files = [
-        ("report.txt", report::plain_lines(&report::text::render(&analysis, 96)).into_bytes()),
+        (
+            "report.txt",
+            anstream::adapter::strip_str(&report::text::render(&analysis, 96)).to_string().into_bytes(),
+        ),
         ("report.html", report::html::render(&analysis).into_bytes()),
         ("analysis.json", report::json::render(&analysis).into_bytes()),
         ("heatmap.svg", report::heatmap::svg(&analysis).into_bytes()),

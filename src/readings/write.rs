@@ -2,7 +2,6 @@
 
 use super::{How, Known, Place, Row};
 use std::borrow::Cow;
-use std::fmt::Write;
 
 /// Signs with which a spreadsheet begins to compute.
 const FORMULA_SIGNS: [char; 4] = ['=', '+', '-', '@'];
@@ -10,8 +9,11 @@ const FORMULA_SIGNS: [char; 4] = ['=', '+', '-', '@'];
 /// `readings.csv` with these rows. Reading it back gives the same rows.
 pub fn write(rows: &[Row], known: &Known<'_>) -> String {
     let with_unit = rows.iter().any(|r| r.unit.is_some());
-    let mut out = String::from("from,to,reading,how,instrument,note");
-    out.push_str(if with_unit { ",unit\n" } else { "\n" });
+    let columns = ["from", "to", "reading", "how", "instrument", "note", "unit"];
+    let width = if with_unit { columns.len() } else { columns.len() - 1 };
+    let mut writer = csv::Writer::from_writer(Vec::new());
+    // Writing to memory cannot fail.
+    let _ = writer.write_record(&columns[..width]);
     for row in rows {
         let how = match row.how {
             How::Centre => "",
@@ -19,23 +21,21 @@ pub fn write(rows: &[Row], known: &Known<'_>) -> String {
             How::Outside => "outside",
         };
         let instrument = known.instruments.get(row.instrument).map_or("", |i| i.name.as_str());
-        let unit = row.unit.map(|u| u.name());
+        let reading = row.spelling.replace(',', ".");
+        let note = one_line(&guarded(&row.note));
+        let unit = row.unit.map_or("", |u| u.name());
         let cells = [
-            Cow::Borrowed(place(row.from, known)),
-            Cow::Borrowed(place(row.to, known)),
-            Cow::Owned(row.spelling.replace(',', ".")),
-            Cow::Borrowed(how),
-            Cow::Borrowed(instrument),
-            guarded(&row.note),
+            place(row.from, known),
+            place(row.to, known),
+            reading.as_str(),
+            how,
+            instrument,
+            note.as_str(),
+            unit,
         ];
-        let cells: Vec<Cow<'_, str>> = cells.iter().map(|c| quoted(c)).collect();
-        let _ = write!(out, "{}", cells.join(","));
-        if with_unit {
-            let _ = write!(out, ",{}", quoted(unit.unwrap_or_default()));
-        }
-        out.push('\n');
+        let _ = writer.write_record(&cells[..width]);
     }
-    out
+    writer.into_inner().ok().and_then(|bytes| String::from_utf8(bytes).ok()).unwrap_or_default()
 }
 
 fn place<'a>(place: Place, known: &Known<'a>) -> &'a str {
@@ -56,11 +56,7 @@ fn guarded(note: &str) -> Cow<'_, str> {
     if is_formula(note) { Cow::Owned(format!("'{note}")) } else { Cow::Borrowed(note) }
 }
 
-/// A cell in quotes where it needs them (RFC 4180), on one line.
-fn quoted(cell: &str) -> Cow<'_, str> {
-    if cell.contains([',', ';', '"', '\t', '\n', '\r']) {
-        Cow::Owned(format!("\"{}\"", cell.replace(['\n', '\r'], " ").replace('"', "\"\"")))
-    } else {
-        Cow::Borrowed(cell)
-    }
+/// Text on one line.
+fn one_line(text: &str) -> String {
+    text.replace(['\n', '\r', '\t'], " ")
 }
