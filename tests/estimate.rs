@@ -4,10 +4,11 @@
 
 mod workshop;
 
-use tautgrid::analysis::{Cut, analyse};
+use tautgrid::analysis::{Cut, Notice, analyse};
 use tautgrid::field::{Field, WorkingArea};
 use tautgrid::frame::Point;
 use tautgrid::machine::{Unknown, Values};
+use tautgrid::readings::Place;
 use tautgrid::setup::{Expected, Setup};
 use tautgrid::simulation::{Disturbance, cut_and_read, draw_machine};
 use tautgrid::trials::{self, trials};
@@ -111,4 +112,83 @@ fn a_sheet_stretched_sideways_reads_as_scale_x_alone() {
     assert!((s.scale_x.estimate.value - 1.0).abs() < 0.01);
     assert!(s.scale_y.estimate.value.abs() < 0.01);
     assert!(s.skew.estimate.value.abs() < 0.01);
+}
+
+/// Readings of a machine with these faults against its settings, 24 planned distances, scatter and noise as stated.
+fn read_with(faults: &[(Unknown, f64)], seed: u64) -> (Setup, Vec<tautgrid::readings::Reading>) {
+    let setup = Setup::example();
+    let mut truth = Values::from_fn(|u| setup.expected[u].value);
+    for &(u, fault) in faults {
+        truth[u] += fault;
+    }
+    let disturbance = Disturbance { noise: true, rounding_mm: 0.5, seed };
+    let distances = planned_24(&setup);
+    let cut = cut_and_read(&setup, truth, &pattern().holes(), &distances, &disturbance).unwrap();
+    (setup, cut.readings)
+}
+
+#[test]
+fn unequal_pitch_shows_as_skew() {
+    let (setup, readings) = read_with(&[(Unknown::PitchLeft, 1.5), (Unknown::PitchRight, -1.5)], 3);
+    let cut = Cut { id: "", setup: &setup, pattern: &pattern(), readings: &readings, blank: 0 };
+    let s = analyse(&cut).unwrap().symptoms;
+    let (skew, x, y) = (s.skew.estimate, s.scale_x.estimate, s.scale_y.estimate);
+    assert!(skew.value.abs() > 5.0 * skew.u, "{skew:?}");
+    assert!(skew.value.abs() > 3.0 * x.value.abs().max(y.value.abs()), "{skew:?} {x:?} {y:?}");
+}
+
+/// A chain hung two teeth off (16 mm, over five expected uncertainties) is named as just that.
+#[test]
+fn a_jump_of_two_teeth_is_named() {
+    for (unknown, pitches, seed) in
+        [(Unknown::LengthLeft, 2, 1), (Unknown::LengthRight, -2, 2), (Unknown::LengthRight, 2, 3)]
+    {
+        let (setup, readings) = read_with(&[(unknown, f64::from(pitches) * 8.0)], seed);
+        let cut = Cut { id: "", setup: &setup, pattern: &pattern(), readings: &readings, blank: 0 };
+        let analysis = analyse(&cut).unwrap();
+        assert!(
+            analysis.notices.contains(&Notice::WholePitch { unknown, pitches }),
+            "{unknown:?} {pitches}: {:?}",
+            analysis.notices
+        );
+        assert_eq!(analysis.causes[0].unknown, unknown);
+        let r = analysis.unknowns.iter().find(|r| r.unknown == unknown).unwrap();
+        assert!((r.correction() - f64::from(pitches) * 8.0).abs() < 3.0 * r.estimate.u, "{r:?}");
+    }
+}
+
+/// A sheet read from behind swaps every left and right; the odd hole gives it away.
+#[test]
+fn a_sheet_read_from_behind_is_found_out() {
+    let (setup, mut readings) = read_with(&[(Unknown::LengthLeft, 3.0), (Unknown::PitchRight, -1.0)], 5);
+    let holes = pattern().holes();
+    let mirrored = |place| match place {
+        Place::Hole(i) if holes[i].id != "KEY" => {
+            let (column, row) = (i % 7, i / 7);
+            Place::Hole(row * 7 + 6 - column)
+        }
+        other => other,
+    };
+    for r in &mut readings {
+        (r.from, r.to) = (mirrored(r.from), mirrored(r.to));
+    }
+    let cut = Cut { id: "", setup: &setup, pattern: &pattern(), readings: &readings, blank: 0 };
+    let analysis = analyse(&cut).unwrap();
+    assert!(analysis.notices.contains(&Notice::ReadFromBehind), "{:?}", analysis.notices);
+}
+
+/// Without readings to the edges, height, tilt and offset stay what they were expected to be, and are said to be so.
+#[test]
+fn placement_is_not_determinable_without_edges() {
+    let (setup, readings) = read_with(&[(Unknown::Height, 6.0), (Unknown::Offset, -5.0)], 7);
+    let cut = Cut { id: "", setup: &setup, pattern: &pattern(), readings: &readings, blank: 0 };
+    let analysis = analyse(&cut).unwrap();
+    assert_eq!(analysis.not_determined, ["height", "tilt", "offset"]);
+    assert!(!analysis.error.placement_known);
+    for r in &analysis.unknowns {
+        if r.unknown.is_placement() {
+            assert!((r.estimate.value - r.expected.value).abs() < 0.02 * r.expected.u, "{r:?}");
+            assert!(r.estimate.u > 0.999 * r.expected.u, "{r:?}");
+        }
+    }
 }
