@@ -2,7 +2,7 @@
 
 use super::elimination::Eliminated;
 use super::model::{Model, Quantity};
-use crate::fit::{self, Evaluation, Options, OutOfDomain, Problem, Spectrum};
+use crate::fit::{self, Options, OutOfDomain, Solution, Spectrum, Stop};
 use crate::frame::Point;
 use crate::machine::{COUNT, Unknown, Values};
 use nalgebra::{DMatrix, DVector};
@@ -66,9 +66,11 @@ impl Fitted {
     /// # Errors
     /// When no machine near the start could have cut the pattern.
     pub fn of(model: &Model, start: &DVector<f64>) -> Result<Self, OutOfDomain> {
-        let solution = fit::solve(model, start, &Options::default());
-        let phi = solution.x;
-        let Evaluation { residuals, jacobian } = model.evaluate(&phi)?;
+        let Solution { x: phi, residuals, jacobian, iterations, stop, .. } =
+            fit::solve(model, start, &Options::default());
+        if let Stop::StartOutOfDomain(why) = stop {
+            return Err(OutOfDomain(why));
+        }
         let covariance = Spectrum::of(&jacobian)
             .covariance(RANK_TOLERANCE)
             .map_err(|_| OutOfDomain("neither readings nor expectations determine the machine".to_owned()))?;
@@ -98,8 +100,8 @@ impl Fitted {
             prior_redundancy: (0..p).map(|k| prior(k).0).collect(),
             chi_square: residuals.norm_squared(),
             dof: degrees_of_freedom(model),
-            iterations: solution.iterations,
-            converged: solution.stop.converged(),
+            iterations,
+            converged: stop.converged(),
             landings: landings.iter().map(|l| l.at).collect(),
             reading_rows: eliminated.projected,
             phi,

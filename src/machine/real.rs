@@ -97,12 +97,13 @@ impl<const N: usize> Dual<N> {
         Self { value, partials }
     }
 
-    fn combine(self, other: Self, value: f64, by_self: f64, by_other: f64) -> Self {
-        let mut partials = [0.0; N];
+    #[inline]
+    fn combine(mut self, other: Self, value: f64, by_self: f64, by_other: f64) -> Self {
+        self.value = value;
         for k in 0..N {
-            partials[k] = by_self * self.partials[k] + by_other * other.partials[k];
+            self.partials[k] = by_self * self.partials[k] + by_other * other.partials[k];
         }
-        Self { value, partials }
+        self
     }
 }
 
@@ -113,8 +114,14 @@ impl<const N: usize> Real for Dual<N> {
     fn value(self) -> f64 {
         self.value
     }
-    fn chain(self, f: f64, derivative: f64) -> Self {
-        Self { value: f, partials: self.partials.map(|p| derivative * p) }
+    // Loops, not `map`: these are the innermost operations of everything, and `map` on arrays is not inlined.
+    #[inline]
+    fn chain(mut self, f: f64, derivative: f64) -> Self {
+        self.value = f;
+        for p in &mut self.partials {
+            *p *= derivative;
+        }
+        self
     }
     fn atan2(self, x: Self) -> Self {
         let square = self.value * self.value + x.value * x.value;
@@ -124,6 +131,7 @@ impl<const N: usize> Real for Dual<N> {
 
 impl<const N: usize> Add for Dual<N> {
     type Output = Self;
+    #[inline]
     fn add(self, o: Self) -> Self {
         self.combine(o, self.value + o.value, 1.0, 1.0)
     }
@@ -131,6 +139,7 @@ impl<const N: usize> Add for Dual<N> {
 
 impl<const N: usize> Sub for Dual<N> {
     type Output = Self;
+    #[inline]
     fn sub(self, o: Self) -> Self {
         self.combine(o, self.value - o.value, 1.0, -1.0)
     }
@@ -138,6 +147,7 @@ impl<const N: usize> Sub for Dual<N> {
 
 impl<const N: usize> Mul for Dual<N> {
     type Output = Self;
+    #[inline]
     fn mul(self, o: Self) -> Self {
         self.combine(o, self.value * o.value, o.value, self.value)
     }
@@ -145,6 +155,7 @@ impl<const N: usize> Mul for Dual<N> {
 
 impl<const N: usize> Div for Dual<N> {
     type Output = Self;
+    #[inline]
     fn div(self, o: Self) -> Self {
         let quotient = self.value / o.value;
         self.combine(o, quotient, 1.0 / o.value, -quotient / o.value)
@@ -153,6 +164,7 @@ impl<const N: usize> Div for Dual<N> {
 
 impl<const N: usize> Neg for Dual<N> {
     type Output = Self;
+    #[inline]
     fn neg(self) -> Self {
         self.chain(-self.value, -1.0)
     }
@@ -160,6 +172,7 @@ impl<const N: usize> Neg for Dual<N> {
 
 impl<const N: usize> Add<f64> for Dual<N> {
     type Output = Self;
+    #[inline]
     fn add(self, c: f64) -> Self {
         self.chain(self.value + c, 1.0)
     }
@@ -167,6 +180,7 @@ impl<const N: usize> Add<f64> for Dual<N> {
 
 impl<const N: usize> Sub<f64> for Dual<N> {
     type Output = Self;
+    #[inline]
     fn sub(self, c: f64) -> Self {
         self.chain(self.value - c, 1.0)
     }
@@ -174,6 +188,7 @@ impl<const N: usize> Sub<f64> for Dual<N> {
 
 impl<const N: usize> Mul<f64> for Dual<N> {
     type Output = Self;
+    #[inline]
     fn mul(self, c: f64) -> Self {
         self.chain(self.value * c, c)
     }
