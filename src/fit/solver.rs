@@ -149,8 +149,8 @@ impl Search {
     /// Half the acceleration that the curvature of r along a damped step asks for (Transtrum and Sethna
     /// 2012): with r'' the second derivative of r along p, a = -(J'J + lambda D^2)^-1 J' r''.
     ///
-    /// |D a| <= |D p|/2 is taken as it is, more is cut to that, and past 2 |D p| the linear model is not believed. These
-    /// bounds are ours: with them the classical hard problems converge from far starts.
+    /// |D a| <= |D p|/2 is taken as it is, more is cut to that, and past 2 |D p| the linear model is not
+    /// believed. These bounds are ours: with them the classical hard problems converge from far starts.
     fn bend(
         &self,
         problem: &Counted<impl Problem>,
@@ -199,7 +199,7 @@ impl Search {
         self.x.component_mul(&self.scale).norm()
     }
 
-    /// |r| that rounding of x alone makes, eps | |J| |x| |: a floor under what any evaluation of r can tell apart.
+    /// |r| that rounding of x alone makes, eps | |J| |x| |: a floor under what any evaluation of r can tell.
     fn rounding_of_r(&self) -> f64 {
         let mut reach = DVector::zeros(self.here.residuals.len());
         for (x, column) in self.x.iter().zip(self.here.jacobian.column_iter()) {
