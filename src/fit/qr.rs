@@ -68,18 +68,31 @@ impl PivotedQr {
         })
     }
 
-    /// The first n elements of Q' b, for b of length m.
-    pub fn first_of_qt(&self, b: &DVector<f64>) -> DVector<f64> {
-        let (m, n) = self.packed.shape();
-        let mut b = b.clone().resize_vertically(m, 0.0);
-        for j in 0..n {
-            reflect(
-                &self.packed.as_slice()[j * m + j..(j + 1) * m],
-                self.beta[j],
-                &mut b.as_mut_slice()[j..],
-            );
+    /// Q' b, for b of length m (with noughts for the padding of a wide A).
+    pub fn qt(&self, b: &DVector<f64>) -> DVector<f64> {
+        let mut b = b.clone().resize_vertically(self.packed.nrows(), 0.0);
+        for j in 0..self.beta.len() {
+            reflect(self.reflector(j), self.beta[j], &mut b.as_mut_slice()[j..]);
         }
-        b.resize_vertically(n, 0.0)
+        b
+    }
+
+    /// Q b, cut back to the rows of A.
+    pub fn q(&self, mut b: DVector<f64>) -> DVector<f64> {
+        for j in (0..self.beta.len()).rev() {
+            reflect(self.reflector(j), self.beta[j], &mut b.as_mut_slice()[j..]);
+        }
+        b.resize_vertically(self.rows, 0.0)
+    }
+
+    /// The first n elements of Q' b.
+    pub fn first_of_qt(&self, b: &DVector<f64>) -> DVector<f64> {
+        self.qt(b).resize_vertically(self.beta.len(), 0.0)
+    }
+
+    fn reflector(&self, j: usize) -> &[f64] {
+        let m = self.packed.nrows();
+        &self.packed.as_slice()[j * m + j..(j + 1) * m]
     }
 
     /// Number of diagonal elements above `tolerance` times the first.
@@ -93,9 +106,8 @@ impl PivotedQr {
         let m = self.packed.nrows();
         let mut q = DMatrix::identity(m, rank);
         for j in (0..rank).rev() {
-            let v = &self.packed.as_slice()[j * m + j..(j + 1) * m];
             for column in q.as_mut_slice().chunks_exact_mut(m).skip(j) {
-                reflect(v, self.beta[j], &mut column[j..]);
+                reflect(self.reflector(j), self.beta[j], &mut column[j..]);
             }
         }
         q.resize_vertically(self.rows, 0.0)
@@ -110,8 +122,21 @@ fn norm(v: &[f64]) -> f64 {
 
 /// c becomes c - beta v (v' c).
 fn reflect(v: &[f64], beta: f64, c: &mut [f64]) {
-    let factor = beta * v.iter().zip(c.iter()).map(|(v, c)| v * c).sum::<f64>();
+    let factor = beta * dot(v, c);
     for (c, v) in c.iter_mut().zip(v) {
         *c -= factor * v;
     }
+}
+
+/// a' b, in four interleaved sums: quicker, and with a quarter of the rounding.
+pub(super) fn dot(a: &[f64], b: &[f64]) -> f64 {
+    let ((a, a_rest), (b, b_rest)) = (a.as_chunks::<4>(), b.as_chunks::<4>());
+    let mut sums = [0.0; 4];
+    for (a, b) in a.iter().zip(b) {
+        for k in 0..4 {
+            sums[k] += a[k] * b[k];
+        }
+    }
+    let rest: f64 = a_rest.iter().zip(b_rest).map(|(a, b)| a * b).sum();
+    sums[0] + sums[1] + (sums[2] + sums[3]) + rest
 }

@@ -1,91 +1,33 @@
 //! Damped Gauss-Newton: the minimum of S(x) = |r(x)|^2.
 
+use std::cell::Cell;
+
 use nalgebra::{DMatrix, DVector};
 
 use super::damping::{LinearModel, Step};
 use super::problem::{Evaluation, OutOfDomain, Problem};
-
-/// When to stop. Every tolerance is free of scale: units of x and the size of r do not matter.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Options {
-    /// Iterations (accepted steps) before [`Stop::OutOfPatience`].
-    pub max_iterations: usize,
-    /// [`Stop::SmallGradient`] when |Q1' r| <= `offset` |r|, Q1 an orthonormal basis of the columns of J. The
-    /// next step would then move no unknown by more than `offset` sqrt(m - n) of its own standard
-    /// uncertainty, as rescaled by the residuals (Bates and Watts 1981).
-    pub offset: f64,
-    /// [`Stop::SmallStep`] when the Gauss-Newton step has |D p| <= `step` |D x|.
-    pub step: f64,
-    /// [`Stop::SmallReduction`] becomes possible when the promised fall of S is below `reduction` S, where
-    /// rounding hides the true one; steps then go on only while they shorten |Q1' r|.
-    pub reduction: f64,
-    /// The first step is no longer than `first_step` |D x|. It is not bounded when x is nought.
-    pub first_step: f64,
-}
-
-impl Default for Options {
-    fn default() -> Self {
-        Self { max_iterations: 500, offset: 1e-10, step: 1e-14, reduction: 1e-12, first_step: 1.0 }
-    }
-}
-
-/// Why the solver stopped.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Stop {
-    /// The residuals are orthogonal to the columns of J, see [`Options::offset`].
-    SmallGradient,
-    /// The next step is too short to matter, see [`Options::step`].
-    SmallStep,
-    /// S cannot be lowered further in double precision, see [`Options::reduction`].
-    SmallReduction,
-    /// The residuals are no larger than the change that rounding x alone makes in them.
-    ExactFit,
-    /// [`Options::max_iterations`] reached: not a minimum.
-    OutOfPatience,
-    /// No step along the promised direction lowers S: a wrong Jacobian, or a model that is not smooth.
-    NoProgress,
-    /// The model has no value at the start, with its reason.
-    StartOutOfDomain(String),
-}
-
-impl Stop {
-    /// Whether a stationary point was reached. It is a local minimum as a rule; nothing proves it the lowest.
-    pub fn converged(&self) -> bool {
-        matches!(self, Self::SmallGradient | Self::SmallStep | Self::SmallReduction | Self::ExactFit)
-    }
-}
-
-/// The point where the solver stopped, and why. Read [`Solution::stop`] first.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Solution {
-    /// Unknowns, length n.
-    pub x: DVector<f64>,
-    /// Whitened residuals at x, length m; empty if the start was out of the domain.
-    pub residuals: DVector<f64>,
-    /// dr/dx at x, m x n; without rows if the start was out of the domain.
-    pub jacobian: DMatrix<f64>,
-    /// S(x) = |r(x)|^2. Infinite if the start was out of the domain.
-    pub sum_of_squares: f64,
-    /// Accepted steps.
-    pub iterations: usize,
-    /// Calls of the problem, refused steps included.
-    pub evaluations: usize,
-    /// Why the solver stopped.
-    pub stop: Stop,
-}
+use super::solution::{Options, Solution, Stop};
 
 /// Finds x that makes S(x) smallest, from `start` (length n).
 ///
-/// Each iteration factors J once and tries the Gauss-Newton step. Only if that is longer than the trust radius
-/// is the step damped, p = -(J'J + lambda D^2)^-1 J'r with lambda chosen so that |D p| meets the radius, from a QR
-/// of [J; sqrt(lambda) D] and not from J'J. The radius follows how well the linear model foretold the fall of S (Moré
-/// 1978). D holds the largest column norms of J seen so far, which makes the path independent of units.
+/// Each iteration factors J once and tries the Gauss-Newton step. Only if that is longer than the trust
+/// radius is the step damped, p = -(J'J + lambda D^2)^-1 J'r with lambda chosen so that |D p| meets the
+/// radius, from a QR of [J; sqrt(lambda) D] and not from J'J. The radius follows how well the linear model
+/// foretold the fall of S (Moré 1978). D holds the largest column norms of J seen, slowly forgotten, which
+/// makes the path independent of units.
 ///
-/// Close to the minimum S is flat and its changes drown in rounding, while |Q1' r| is still well defined: steps
-/// are then judged by that instead, so that x settles at the accuracy of the residuals. For a linear
-/// problem this is iterative refinement with residuals in working precision (Björck 1996, section 2.9).
+/// A damped step follows a bent valley better as a parabola than as a line: it is given half the acceleration
+/// that the second derivative of r along it asks for (Transtrum and Sethna 2012), for one more call of
+/// [`Problem::residuals`]. A mildly nonlinear problem is never damped and pays nothing for this.
+///
+/// Close to the minimum S is flat and its changes drown in rounding, while the Gauss-Newton step is still
+/// well defined: steps are then judged by their lengths instead, so that x settles at the accuracy of the
+/// residuals. The linear least-squares problem of a badly conditioned step is itself refined in doubled
+/// precision (Björck 1967), so that a linear problem started from nought is solved to the last digits that J
+/// and r, as given, determine.
 pub fn solve(problem: &impl Problem, start: &DVector<f64>, options: &Options) -> Solution {
-    let first = match evaluate(problem, start) {
+    let problem = Counted { problem, calls: Cell::new(0) };
+    let first = match problem.evaluate(start) {
         Ok(first) => first,
         Err(OutOfDomain(why)) => return out_of_domain(start, why),
     };
@@ -95,11 +37,10 @@ pub fn solve(problem: &impl Problem, start: &DVector<f64>, options: &Options) ->
         x: start.clone(),
         scale: DVector::zeros(start.len()),
         radius: f64::INFINITY,
-        evaluations: 1,
     };
     let mut iterations = 0;
     let stop = loop {
-        if search.residuals_are_rounding(1.0) {
+        if search.sum_of_squares.sqrt() <= search.rounding_of_r() {
             break Stop::ExactFit;
         }
         search.update_scale();
@@ -107,14 +48,7 @@ pub fn solve(problem: &impl Problem, start: &DVector<f64>, options: &Options) ->
             let size = search.size_of_x() * options.first_step;
             search.radius = if size > 0.0 { size } else { f64::INFINITY };
         }
-        let model = LinearModel::of(&search.here.jacobian, &search.here.residuals, &search.scale);
-        if model.removable() <= options.offset * search.sum_of_squares.sqrt() {
-            break Stop::SmallGradient;
-        }
-        if iterations == options.max_iterations {
-            break Stop::OutOfPatience;
-        }
-        match search.advance(problem, &model, options) {
+        match search.advance(&problem, options, iterations < options.max_iterations) {
             Some(stop) => break stop,
             None => iterations += 1,
         }
@@ -125,7 +59,7 @@ pub fn solve(problem: &impl Problem, start: &DVector<f64>, options: &Options) ->
         jacobian: search.here.jacobian,
         sum_of_squares: search.sum_of_squares,
         iterations,
-        evaluations: search.evaluations,
+        evaluations: problem.calls.get(),
         stop,
     }
 }
@@ -139,84 +73,104 @@ struct Search {
     scale: DVector<f64>,
     /// Longest |D p| that the linear model is trusted for.
     radius: f64,
-    evaluations: usize,
 }
 
 impl Search {
     /// Takes one step that lowers S, or says why there is none.
-    fn advance(&mut self, problem: &impl Problem, model: &LinearModel, options: &Options) -> Option<Stop> {
-        let undamped = model.gauss_newton();
-        if undamped.length <= options.step * self.size_of_x() {
+    fn advance(&mut self, problem: &Counted<impl Problem>, options: &Options, patient: bool) -> Option<Stop> {
+        let model = LinearModel::of(&self.here, &self.scale);
+        if model.removable() <= options.offset * self.sum_of_squares.sqrt() {
+            return Some(Stop::SmallGradient);
+        }
+        let size_of_x = self.size_of_x();
+        let undamped = model.gauss_newton(size_of_x);
+        if undamped.length <= options.step * size_of_x {
             return Some(Stop::SmallStep);
         }
-        if undamped.predicted() <= options.reduction * self.sum_of_squares {
-            return self.refine(problem, model, &undamped.p);
+        if !patient {
+            return Some(Stop::OutOfPatience);
+        }
+        if undamped.predicted() <= f64::max(options.reduction * self.sum_of_squares, self.rounding_of_s()) {
+            return self.polish(problem, &undamped);
         }
         // 1.1: the same tolerance on the radius as in the search for lambda.
         let mut step =
             if undamped.length <= 1.1 * self.radius { undamped } else { model.within(self.radius) };
-        loop {
-            self.radius = self.radius.min(step.length);
-            let fall = match self.try_step(problem, &step) {
-                Trial::Accepted { ratio } => {
-                    if ratio >= 0.75 || (step.damped == 0.0 && ratio >= 0.25) {
-                        self.radius = 2.0 * step.length;
-                    } else if ratio < 0.25 {
-                        self.radius = 0.5 * step.length;
-                    }
-                    return None;
-                }
-                Trial::Refused { fall } => fall,
+        let (x, evaluation, ratio) = loop {
+            let refused = match self.attempt(problem, &model, &step) {
+                Ok(taken) => break taken,
+                Err(refused) => refused,
             };
-            self.radius = step.length * shortening(&step, fall);
-            if self.radius <= options.step * self.size_of_x() || self.radius < f64::MIN_POSITIVE {
-                return Some(if self.residuals_are_rounding(100.0) {
-                    Stop::ExactFit
-                } else {
-                    Stop::NoProgress
-                });
+            let radius = step.length * refused.shortening(&step);
+            // Written so that a radius that is not a number ends the search too.
+            if !(radius > options.step * size_of_x && radius > f64::MIN_POSITIVE) {
+                return Some(Stop::NoProgress);
             }
-            step = model.within(self.radius);
-        }
-    }
-
-    /// Tries x + p. An undamped step is likely to stand, so its Jacobian is asked for at once; a damped one is first
-    /// tried on the residuals alone.
-    fn try_step(&mut self, problem: &impl Problem, step: &Step) -> Trial {
-        let x = &self.x + &step.p;
-        self.evaluations += 1;
-        let whole = if step.damped == 0.0 { Some(evaluate(problem, &x)) } else { None };
-        let residuals = match &whole {
-            Some(Ok(evaluation)) => evaluation.residuals.clone(),
-            Some(Err(_)) => return Trial::Refused { fall: None },
-            None => match problem.residuals(&x) {
-                Ok(residuals) if residuals.iter().all(|r| r.is_finite()) => residuals,
-                _ => return Trial::Refused { fall: None },
-            },
+            step = model.within(radius);
         };
-        // As a sum of products, which keeps the digits that S(x) - S(x + p) would lose.
-        let fall = (&self.here.residuals - &residuals).dot(&(&self.here.residuals + &residuals));
-        let ratio = fall / step.predicted();
-        if ratio.is_nan() || ratio < 1e-4 {
-            return Trial::Refused { fall: Some(fall) };
-        }
-        let Ok(evaluation) = whole.unwrap_or_else(|| {
-            self.evaluations += 1;
-            evaluate(problem, &x)
-        }) else {
-            return Trial::Refused { fall: None };
+        self.radius = match ratio {
+            ratio if ratio < 0.25 => 0.5 * step.length,
+            ratio if ratio >= 0.75 || step.lambda == 0.0 => 2.0 * step.length,
+            _ => step.length,
         };
         self.stand_at(x, evaluation);
-        Trial::Accepted { ratio }
+        None
     }
 
-    /// A Gauss-Newton step where rounding hides the fall of S: it stands if |Q1' r| shrinks.
-    fn refine(&mut self, problem: &impl Problem, model: &LinearModel, p: &DVector<f64>) -> Option<Stop> {
-        let x = &self.x + p;
-        self.evaluations += 1;
-        let Ok(evaluation) = evaluate(problem, &x) else { return Some(Stop::SmallReduction) };
-        let next = LinearModel::of(&evaluation.jacobian, &evaluation.residuals, &self.scale);
-        if next.removable() >= 0.9 * model.removable() {
+    /// Tries x + p: the new point with the true fall of S over the promised one, or why it is refused.
+    ///
+    /// An undamped step is likely to stand, so its Jacobian is asked for at once; a damped one is first tried
+    /// on the residuals alone.
+    fn attempt(
+        &self,
+        problem: &Counted<impl Problem>,
+        model: &LinearModel,
+        step: &Step,
+    ) -> Result<(DVector<f64>, Evaluation, f64), Refused> {
+        let judge = |residuals: &DVector<f64>| {
+            // As a sum of products, which keeps the digits that S(x) - S(x + p) would lose.
+            let fall = (&self.here.residuals - residuals).dot(&(&self.here.residuals + residuals));
+            let ratio = fall / step.predicted();
+            if ratio >= 1e-4 { Ok(ratio) } else { Err(Refused::Rose(fall)) }
+        };
+        if step.lambda == 0.0 {
+            let x = &self.x + &step.p;
+            let evaluation = problem.evaluate(&x)?;
+            let ratio = judge(&evaluation.residuals)?;
+            return Ok((x, evaluation, ratio));
+        }
+        let x = &self.x + &step.p + self.bend(problem, model, step)?;
+        judge(&problem.residuals(&x)?)?;
+        let evaluation = problem.evaluate(&x)?;
+        let ratio = judge(&evaluation.residuals)?;
+        Ok((x, evaluation, ratio))
+    }
+
+    /// Half the acceleration that the curvature of r along a damped step asks for (Transtrum and Sethna
+    /// 2012): with r'' the second derivative of r along p, a = -(J'J + lambda D^2)^-1 J' r''.
+    ///
+    /// |D a| <= |D p|/2 is taken as it is, more is cut to that, and past 2 |D p| the linear model is not
+    /// believed. These bounds are ours: with them the classical hard problems converge from far starts.
+    fn bend(
+        &self,
+        problem: &Counted<impl Problem>,
+        model: &LinearModel,
+        step: &Step,
+    ) -> Result<DVector<f64>, Refused> {
+        const AHEAD: f64 = 0.1;
+        let ahead = problem.residuals(&(&self.x + AHEAD * &step.p))?;
+        let second = 2.0 / AHEAD * ((ahead - &self.here.residuals) / AHEAD - &self.here.jacobian * &step.p);
+        let acceleration = model.damped_step(&second, step.lambda);
+        let bend = acceleration.length / step.length;
+        if bend <= 2.0 { Ok(0.5 * (0.5 / bend).min(1.0) * acceleration.p) } else { Err(Refused::NoValue) }
+    }
+
+    /// A Gauss-Newton step where rounding hides the fall of S: it stands if the one after it is shorter.
+    fn polish(&mut self, problem: &Counted<impl Problem>, step: &Step) -> Option<Stop> {
+        let x = &self.x + &step.p;
+        let Ok(evaluation) = problem.evaluate(&x) else { return Some(Stop::SmallReduction) };
+        let next = LinearModel::of(&evaluation, &self.scale).gauss_newton(self.size_of_x());
+        if next.length >= 0.9 * step.length {
             return Some(Stop::SmallReduction);
         }
         self.stand_at(x, evaluation);
@@ -229,9 +183,11 @@ impl Search {
         self.here = evaluation;
     }
 
+    /// The largest column norms seen; a tenth is forgotten at each step, or a start where the model is
+    /// absurdly steep would hold back an unknown for ever.
     fn update_scale(&mut self) {
         for (scale, column) in self.scale.iter_mut().zip(self.here.jacobian.column_iter()) {
-            *scale = scale.max(column.norm());
+            *scale = column.norm().max(0.9 * *scale);
             if *scale == 0.0 {
                 *scale = 1.0;
             }
@@ -243,39 +199,76 @@ impl Search {
         self.x.component_mul(&self.scale).norm()
     }
 
-    /// Whether |r| <= times eps | |J| |x| |.
-    fn residuals_are_rounding(&self, times: f64) -> bool {
+    /// |r| that rounding of x alone makes, eps | |J| |x| |: a floor under what any evaluation of r can tell.
+    fn rounding_of_r(&self) -> f64 {
         let mut reach = DVector::zeros(self.here.residuals.len());
         for (x, column) in self.x.iter().zip(self.here.jacobian.column_iter()) {
             reach.axpy(x.abs(), &column.abs(), 1.0);
         }
-        self.sum_of_squares.sqrt() <= times * f64::EPSILON * reach.norm()
+        f64::EPSILON * reach.norm()
+    }
+
+    /// The change of S that this makes, 2 |r| |dr|.
+    fn rounding_of_s(&self) -> f64 {
+        2.0 * self.sum_of_squares.sqrt() * self.rounding_of_r()
     }
 }
 
-enum Trial {
-    /// Taken, with the true fall of S over the promised one.
-    Accepted { ratio: f64 },
-    /// Not taken; the fall of S (negative for a rise), or none where the model has no value.
-    Refused { fall: Option<f64> },
+/// Why a step was not taken.
+enum Refused {
+    /// S fell by this much only, or rose (negative).
+    Rose(f64),
+    /// The model has no value there, or bends too much on the way.
+    NoValue,
 }
 
-/// By what factor to shorten a refused step: to the minimum of the parabola through S, its slope and the refused
-/// value, kept between 0.1 and 0.5 (Moré 1978, section 4).
-fn shortening(step: &Step, fall: Option<f64>) -> f64 {
-    let half_slope = step.change + step.damped;
-    match fall {
-        Some(fall) if fall < 0.0 => (half_slope / (2.0 * half_slope - fall)).clamp(0.1, 0.5),
-        Some(_) => 0.5,
-        None => 0.25,
+impl From<OutOfDomain> for Refused {
+    fn from(_: OutOfDomain) -> Self {
+        Self::NoValue
     }
 }
 
-fn evaluate(problem: &impl Problem, x: &DVector<f64>) -> Result<Evaluation, OutOfDomain> {
-    let evaluation = problem.evaluate(x)?;
-    let finite = |values: &[f64]| values.iter().all(|value| value.is_finite());
-    if finite(evaluation.residuals.as_slice()) && finite(evaluation.jacobian.as_slice()) {
+impl Refused {
+    /// By what factor to shorten the step: to the minimum of the parabola through S, its slope and the
+    /// refused value, kept between 0.1 and 0.5 (Moré 1978).
+    fn shortening(&self, step: &Step) -> f64 {
+        match *self {
+            Self::Rose(fall) if fall < 0.0 => {
+                let half_slope = step.half_slope();
+                (half_slope / (2.0 * half_slope - fall)).clamp(0.1, 0.5)
+            }
+            Self::Rose(_) => 0.5,
+            Self::NoValue => 0.25,
+        }
+    }
+}
+
+/// The problem, with its calls counted and values that are not finite taken for a place outside the domain.
+struct Counted<'a, P> {
+    problem: &'a P,
+    calls: Cell<usize>,
+}
+
+impl<P: Problem> Counted<'_, P> {
+    fn evaluate(&self, x: &DVector<f64>) -> Result<Evaluation, OutOfDomain> {
+        self.calls.set(self.calls.get() + 1);
+        let evaluation = self.problem.evaluate(x)?;
+        finite(evaluation.residuals.as_slice())?;
+        finite(evaluation.jacobian.as_slice())?;
         Ok(evaluation)
+    }
+
+    fn residuals(&self, x: &DVector<f64>) -> Result<DVector<f64>, OutOfDomain> {
+        self.calls.set(self.calls.get() + 1);
+        let residuals = self.problem.residuals(x)?;
+        finite(residuals.as_slice())?;
+        Ok(residuals)
+    }
+}
+
+fn finite(values: &[f64]) -> Result<(), OutOfDomain> {
+    if values.iter().all(|value| value.is_finite()) {
+        Ok(())
     } else {
         Err(OutOfDomain("the model gave a value that is not a finite number".into()))
     }
@@ -343,8 +336,8 @@ mod tests {
         assert!((solution.sum_of_squares - 1.0 / 6.0).abs() < 1e-15);
     }
 
-    /// Two unknowns seen only as their sum, and a model of fewer rows than unknowns: what the residuals do not
-    /// determine stays near its start, and the fit still converges.
+    /// Two unknowns seen only as their sum, and a model of fewer rows than unknowns: what the residuals do
+    /// not determine stays near its start, and the fit still converges.
     #[test]
     fn undetermined_unknowns_do_not_run_away() {
         let sum = Given(

@@ -4,13 +4,13 @@ use std::fmt;
 
 use nalgebra::{DMatrix, DVector};
 
-use super::qr::PivotedQr;
+use super::qr::{PivotedQr, dot};
 
 /// Singular values and right singular vectors of a Jacobian whose columns were scaled to unit length.
 ///
-/// Scaling first makes the verdict on rank independent of the units of the unknowns, and comes within a factor
-/// sqrt(n) of the best conditioning that any column scaling can give (van der Sluis 1969; Björck 1996,
-/// section 2.1.7). J itself is factored, never J'J, whose condition number is the square.
+/// Scaling first makes the verdict on rank independent of the units of the unknowns, and comes within a
+/// factor sqrt(n) of the best conditioning that any column scaling can give (van der Sluis, Numer. Math. 14
+/// (1969) 14-23). J itself is factored, never J'J, whose condition number is the square.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Spectrum {
     /// Norm of each column of J, length n; 0 for an unknown that no residual depends on.
@@ -22,15 +22,15 @@ pub struct Spectrum {
 }
 
 impl Spectrum {
-    /// Singular values below this share of the largest count as nought when nothing better is known: well above
-    /// the rounding of a Jacobian, well below any direction that readings determine in earnest.
+    /// Singular values below this share of the largest count as nought when nothing better is known: well
+    /// above the rounding of a Jacobian, well below any direction that readings determine in earnest.
     pub const TOLERANCE: f64 = 1e-10;
 
     /// Decomposes `jacobian` (m x n, any shape): pivoted QR, then one-sided Jacobi rotations on R.
     pub fn of(jacobian: &DMatrix<f64>) -> Self {
         let column_norms = DVector::from_fn(jacobian.ncols(), |j, _| jacobian.column(j).norm());
         let qr = PivotedQr::of(scaled(jacobian, &column_norms));
-        let (singular_values, w) = jacobi(qr.r());
+        let (singular_values, w) = jacobi(&qr.r());
         let mut v = DMatrix::zeros(w.nrows(), w.ncols());
         for (row, &pivot) in qr.pivots.iter().enumerate() {
             v.set_row(pivot, &w.row(row));
@@ -106,11 +106,13 @@ impl fmt::Display for Undetermined {
 
 impl std::error::Error for Undetermined {}
 
-/// Leverage h_i of each residual, length m: the diagonal of the projector onto the columns of `jacobian` (m x n).
+/// Leverage h_i of each residual, length m: the diagonal of the projector onto the columns of `jacobian` (m x
+/// n).
 ///
-/// 0 <= h_i <= 1 and the h_i add up to the rank. The redundancy number of an observation is 1 - h_i, the share
-/// of a slip in it that shows in its own residual; its standardised residual is r_i / sqrt(1 - h_i) (Baarda,
-/// *A Testing Procedure for Use in Geodetic Networks*, 1968). Dependent columns are left out at rounding level.
+/// 0 <= h_i <= 1 and the h_i add up to the rank. The redundancy number of an observation is 1 - h_i, the
+/// share of a slip in it that shows in its own residual; its standardised residual is r_i / sqrt(1 - h_i)
+/// (Baarda, *A Testing Procedure for Use in Geodetic Networks*, 1968). Dependent columns are left out at
+/// rounding level.
 pub fn leverages(jacobian: &DMatrix<f64>) -> DVector<f64> {
     let column_norms = DVector::from_fn(jacobian.ncols(), |j, _| jacobian.column(j).norm());
     let qr = PivotedQr::of(scaled(jacobian, &column_norms));
@@ -131,29 +133,24 @@ fn unit_for_zero(norm: f64) -> f64 {
     if norm > 0.0 { norm } else { 1.0 }
 }
 
-/// One-sided Jacobi (Hestenes 1958; Demmel and Veselić 1992, algorithm 4.1): rotates pairs of columns of `a` until
-/// all are orthogonal, |a_p' a_q| <= n eps |a_p| |a_q|. The column norms are then the singular values, the
-/// product of the rotations the right singular vectors. Returns both, sorted falling.
-fn jacobi(mut a: DMatrix<f64>) -> (DVector<f64>, DMatrix<f64>) {
-    let n = a.ncols();
-    let mut v = DMatrix::identity(n, n);
+/// Singular values, falling, and right singular vectors of an upper triangle `r` with falling diagonal.
+///
+/// One-sided Jacobi (Hestenes 1958; Demmel and Veselić 1992, algorithm 4.1) on the columns of R': pairs are
+/// rotated until all are orthogonal, |a_p' a_q| <= n eps |a_p| |a_q|. The column norms are then the singular
+/// values and the columns, made unit vectors, the right singular vectors of R. The transpose converges faster
+/// than R itself (Drmač and Veselić, SIAM J. Matrix Anal. Appl. 29 (2008) 1322-1342) and spares the product
+/// of the rotations.
+fn jacobi(r: &DMatrix<f64>) -> (DVector<f64>, DMatrix<f64>) {
+    let n = r.ncols();
+    let mut a = r.transpose();
     let orthogonal = n as f64 * f64::EPSILON;
     // Quadratic convergence: about ten sweeps at most in practice, the limit only guards against cycling.
     for _ in 0..60 {
+        let mut squares: Vec<f64> = a.column_iter().map(|column| column.norm_squared()).collect();
         let mut turned = false;
         for p in 0..n {
             for q in p + 1..n {
-                let (app, aqq) = (a.column(p).norm_squared(), a.column(q).norm_squared());
-                let apq = a.column(p).dot(&a.column(q));
-                if apq.abs() <= orthogonal * (app * aqq).sqrt() {
-                    continue;
-                }
-                turned = true;
-                let zeta = (aqq - app) / (2.0 * apq);
-                let t = zeta.signum() / (zeta.abs() + zeta.hypot(1.0));
-                let c = 1.0 / t.hypot(1.0);
-                rotate(&mut a, p, q, c, c * t);
-                rotate(&mut v, p, q, c, c * t);
+                turned |= orthogonalise(&mut a, &mut squares, p, q, orthogonal);
             }
         }
         if !turned {
@@ -163,16 +160,41 @@ fn jacobi(mut a: DMatrix<f64>) -> (DVector<f64>, DMatrix<f64>) {
     let norms: Vec<f64> = a.column_iter().map(|column| column.norm()).collect();
     let mut order: Vec<usize> = (0..n).collect();
     order.sort_by(|&i, &j| norms[j].total_cmp(&norms[i]));
-    (DVector::from_fn(n, |k, _| norms[order[k]]), v.select_columns(&order))
+    let singular_values = DVector::from_fn(n, |k, _| norms[order[k]]);
+    let mut v = a.select_columns(&order);
+    // Columns that are nothing but rounding have no direction of their own: they get what the others leave.
+    let floor = singular_values.iter().next().map_or(0.0, |first| first * orthogonal);
+    let rank = singular_values.iter().take_while(|s| **s > floor).count();
+    for (mut column, norm) in v.column_iter_mut().zip(singular_values.iter()).take(rank) {
+        column /= *norm;
+    }
+    let complement = PivotedQr::of(v.columns(0, rank).clone_owned());
+    for k in rank..n {
+        v.set_column(k, &complement.q(DVector::from_fn(n, |i, _| if i == k { 1.0 } else { 0.0 })));
+    }
+    (singular_values, v)
 }
 
-/// Columns p < q of `a` become c a_p - s a_q and s a_p + c a_q.
-fn rotate(a: &mut DMatrix<f64>, p: usize, q: usize, c: f64, s: f64) {
+/// Rotates columns p < q of `a` until a_p' a_q = 0 and keeps their squared norms up to date; false if they
+/// were orthogonal already.
+fn orthogonalise(a: &mut DMatrix<f64>, squares: &mut [f64], p: usize, q: usize, orthogonal: f64) -> bool {
     let m = a.nrows();
     let (left, right) = a.as_mut_slice().split_at_mut(q * m);
-    for (x, y) in left[p * m..(p + 1) * m].iter_mut().zip(&mut right[..m]) {
+    let (a_p, a_q) = (&mut left[p * m..(p + 1) * m], &mut right[..m]);
+    let product = dot(a_p, a_q);
+    if product.abs() <= orthogonal * (squares[p] * squares[q]).sqrt() {
+        return false;
+    }
+    let zeta = (squares[q] - squares[p]) / (2.0 * product);
+    let t = zeta.signum() / (zeta.abs() + zeta.hypot(1.0));
+    let c = 1.0 / t.hypot(1.0);
+    let s = c * t;
+    for (x, y) in a_p.iter_mut().zip(a_q) {
         (*x, *y) = (c * *x - s * *y, s * *x + c * *y);
     }
+    squares[p] = (squares[p] - t * product).max(0.0);
+    squares[q] += t * product;
+    true
 }
 
 #[cfg(test)]
@@ -201,7 +223,8 @@ mod tests {
         }
     }
 
-    /// One column a mix of two others, in units that differ by ten powers of ten, and one that no residual sees.
+    /// One column a mix of two others, in units that differ by ten powers of ten, and one that no residual
+    /// sees.
     #[test]
     fn null_directions_name_the_combinations_that_nothing_determines() {
         let mut j = scatter(20, 6);
