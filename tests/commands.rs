@@ -56,12 +56,36 @@ fn analyse_gives_the_json_that_is_promised() {
     assert_eq!(json["unit"], "mm");
     assert_eq!(json["readings"]["total"], 28);
     let numbers = [
-        "/fit/dof", "/fit/chi_square", "/fit/p_value", "/fit/iterations", "/symptoms/scale_x/value", "/symptoms/scale_y/u",
-        "/symptoms/skew/value", "/error/as_cut/rms", "/error/as_cut/max", "/error/after_correction/rms",
-        "/error/after_correction/max", "/error/after_correction/bound95", "/error/floor/rms", "/error/floor/max",
-        "/settings_new/spacing", "/holes/0/x", "/holes/0/y", "/holes/0/dx", "/holes/0/dy", "/holes/0/u",
-        "/unknowns/0/setting", "/unknowns/0/expected", "/unknowns/0/expected_u", "/unknowns/0/estimate", "/unknowns/0/u",
-        "/unknowns/0/correction", "/causes/0/rms", "/causes/0/max", "/causes/0/u", "/correlation/matrix/0/0",
+        "/fit/dof",
+        "/fit/chi_square",
+        "/fit/p_value",
+        "/fit/iterations",
+        "/symptoms/scale_x/value",
+        "/symptoms/scale_y/u",
+        "/symptoms/skew/value",
+        "/error/as_cut/rms",
+        "/error/as_cut/max",
+        "/error/after_correction/rms",
+        "/error/after_correction/max",
+        "/error/after_correction/bound95",
+        "/error/floor/rms",
+        "/error/floor/max",
+        "/settings_new/spacing",
+        "/holes/0/x",
+        "/holes/0/y",
+        "/holes/0/dx",
+        "/holes/0/dy",
+        "/holes/0/u",
+        "/unknowns/0/setting",
+        "/unknowns/0/expected",
+        "/unknowns/0/expected_u",
+        "/unknowns/0/estimate",
+        "/unknowns/0/u",
+        "/unknowns/0/correction",
+        "/causes/0/rms",
+        "/causes/0/max",
+        "/causes/0/u",
+        "/correlation/matrix/0/0",
     ];
     for path in numbers {
         assert!(json.pointer(path).is_some_and(Value::is_number), "{path} in {out}");
@@ -71,10 +95,12 @@ fn analyse_gives_the_json_that_is_promised() {
     assert_eq!(json["error"]["verdict"], "fail");
     assert_eq!(json["symptoms"]["skew"]["unit"], "mm/m");
     assert_eq!(json["holes"].as_array().unwrap().len(), 36);
-    let names: Vec<&str> = json["unknowns"].as_array().unwrap().iter().map(|u| u["name"].as_str().unwrap()).collect();
+    let names: Vec<&str> =
+        json["unknowns"].as_array().unwrap().iter().map(|u| u["name"].as_str().unwrap()).collect();
     assert_eq!(names.len(), 9);
     for unknown in json["unknowns"].as_array().unwrap() {
-        let (estimate, setting) = (unknown["estimate"].as_f64().unwrap(), unknown["setting"].as_f64().unwrap());
+        let (estimate, setting) =
+            (unknown["estimate"].as_f64().unwrap(), unknown["setting"].as_f64().unwrap());
         assert!((unknown["correction"].as_f64().unwrap() - (estimate - setting)).abs() < 1e-6);
     }
     // JSON alone writes no files.

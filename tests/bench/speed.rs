@@ -64,7 +64,9 @@ fn one_estimate(b: Bencher) {
 #[divan::bench]
 fn whole_analysis(b: Bencher) {
     let (setup, pattern, readings) = usual();
-    b.bench(|| analyse(&Cut { id: "b", setup: &setup, pattern: &pattern, readings: black_box(&readings), blank: 0 }));
+    b.bench(|| {
+        analyse(&Cut { id: "b", setup: &setup, pattern: &pattern, readings: black_box(&readings), blank: 0 })
+    });
 }
 
 /// 24 distances out of all pairs of the holes.
