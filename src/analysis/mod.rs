@@ -2,6 +2,10 @@
 
 mod analyse;
 mod doubts;
+mod edges;
+mod errors;
+mod notices;
+mod results;
 
 pub use crate::record::*;
 pub use analyse::{Cut, NoAnswer, analyse};

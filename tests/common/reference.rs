@@ -18,6 +18,7 @@ pub fn rows<T: DeserializeOwned>(name: &str) -> Vec<T> {
 }
 
 /// A TOML file.
+#[allow(dead_code)]
 pub fn toml<T: DeserializeOwned>(name: &str) -> T {
     toml::from_str(&text(name)).unwrap_or_else(|error| panic!("{name}: {error}"))
 }

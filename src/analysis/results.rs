@@ -1,0 +1,144 @@
+//! What the fit says of the unknowns, the instruments and the holes.
+
+use crate::adjustment::{Fitted, Model, Quantity};
+use crate::field::{Placement, vectors};
+use crate::frame::Point;
+use crate::machine::Unknown;
+use crate::pattern::Hole;
+use crate::record::*;
+use crate::screening::Screened;
+use crate::setup::Setup;
+use crate::symptoms::symptoms;
+use nalgebra::DVector;
+
+/// Correlation beyond which two unknowns are said to imitate each other.
+const LOOKALIKE: f64 = 0.9;
+/// Readings that lower the variance of an unknown by less than this share do not see it.
+const UNSEEN: f64 = 1e-3;
+
+/// The unknowns before and after.
+pub fn unknown_results(setup: &Setup, screened: &Screened) -> Vec<UnknownResult> {
+    Unknown::ALL
+        .into_iter()
+        .map(|unknown| {
+            let expected = setup.expected[unknown];
+            let u = screened.fitted.u(&screened.model, unknown);
+            let value = screened.fitted.theta[unknown];
+            let known_from = if expected.u == 0.0 {
+                KnownFrom::SetUp
+            } else if !seen(screened, unknown) {
+                KnownFrom::NotDeterminable
+            } else if u < 0.5 * expected.u {
+                KnownFrom::Readings
+            } else if u > 0.9 * expected.u {
+                KnownFrom::SetUp
+            } else {
+                KnownFrom::Both
+            };
+            UnknownResult {
+                unknown,
+                setting: setup.settings[unknown],
+                expected: Estimate { value: expected.value, u: expected.u },
+                estimate: Estimate { value, u },
+                known_from,
+            }
+        })
+        .collect()
+}
+
+/// Do the readings say anything of an unknown? Its column over the readings that take part, in units of its prior.
+pub fn seen(screened: &Screened, unknown: Unknown) -> bool {
+    let Some(k) = screened.model.index_of(Quantity::Unknown(unknown)) else { return false };
+    let rows = &screened.fitted.reading_rows;
+    let information: f64 = (0..rows.nrows()).map(|i| screened.model.weights[i] * rows[(i, k)].powi(2)).sum();
+    information * screened.model.parameters[k].prior.u.powi(2) > UNSEEN
+}
+
+/// Correlation of the unknowns that are not held fixed.
+pub fn correlations(model: &Model, fitted: &Fitted) -> (Vec<Unknown>, Vec<Vec<f64>>) {
+    let free: Vec<(Unknown, usize)> =
+        Unknown::ALL.into_iter().filter_map(|u| Some((u, model.index_of(Quantity::Unknown(u))?))).collect();
+    let c = &fitted.covariance;
+    let matrix = free
+        .iter()
+        .map(|&(_, i)| {
+            free.iter()
+                .map(|&(_, j)| if i == j { 1.0 } else { c[(i, j)] / (c[(i, i)] * c[(j, j)]).sqrt() })
+                .collect()
+        })
+        .collect();
+    (free.into_iter().map(|(u, _)| u).collect(), matrix)
+}
+
+/// Pairs that imitate each other, the worst first.
+pub fn lookalikes(names: &[Unknown], correlation: &[Vec<f64>]) -> Vec<Lookalikes> {
+    let mut pairs: Vec<Lookalikes> = (0..names.len())
+        .flat_map(|i| (i + 1..names.len()).map(move |j| (i, j)))
+        .filter(|&(i, j)| correlation[i][j].abs() > LOOKALIKE)
+        .map(|(i, j)| Lookalikes { a: names[i], b: names[j], correlation: correlation[i][j] })
+        .collect();
+    pairs.sort_by(|a, b| b.correlation.abs().total_cmp(&a.correlation.abs()));
+    pairs
+}
+
+/// Shared errors of the instruments that took part.
+pub fn instrument_results(setup: &Setup, screened: &Screened) -> Vec<InstrumentResult> {
+    let model = &screened.model;
+    let estimate = |quantity| {
+        let k = model.index_of(quantity)?;
+        let variance = screened.fitted.covariance[(k, k)];
+        Some(Estimate { value: screened.fitted.phi[k], u: variance.max(0.0).sqrt() })
+    };
+    setup
+        .instruments
+        .iter()
+        .enumerate()
+        .map(|(k, instrument)| InstrumentResult {
+            name: instrument.name.clone(),
+            readings: model
+                .observations
+                .iter()
+                .zip(&model.weights)
+                .filter(|(o, w)| o.instrument == k && **w > 0.0)
+                .count(),
+            scale: estimate(Quantity::Scale(k)),
+            zero: estimate(Quantity::Zero(k)),
+        })
+        .filter(|r| r.readings > 0)
+        .collect()
+}
+
+/// Displacement of the holes and its symptoms.
+pub fn hole_results(holes: &[Hole], fitted: &Fitted, placement_known: bool) -> (Vec<HoleResult>, Symptoms) {
+    let targets: Vec<Point> = holes.iter().map(|h| h.target).collect();
+    let displacement = DVector::from_iterator(
+        2 * holes.len(),
+        holes.iter().zip(&fitted.places).flat_map(|(h, p)| {
+            let d = *p - h.target;
+            [d.x_mm, d.y_mm]
+        }),
+    );
+    let covariance = fitted.places_covariance();
+    let placement = if placement_known {
+        Placement::known()
+    } else {
+        Placement::unknown(&targets, &vec![1.0; targets.len()])
+    };
+    let shown = placement.remove(&displacement);
+    let half = placement.remove_columns(&covariance);
+    let shown_covariance = placement.remove_columns(&half.transpose());
+    let results = holes
+        .iter()
+        .enumerate()
+        .zip(vectors(&shown))
+        .map(|((i, hole), d)| HoleResult {
+            id: hole.id.clone(),
+            target: hole.target,
+            displacement: d,
+            u_mm: (shown_covariance[(2 * i, 2 * i)] + shown_covariance[(2 * i + 1, 2 * i + 1)])
+                .max(0.0)
+                .sqrt(),
+        })
+        .collect();
+    (results, symptoms(&targets, &shown, &shown_covariance, placement_known))
+}
