@@ -84,9 +84,16 @@ pub struct Event {
 
 impl Event {
     /// A change of a setting; values are given in library units and kept in the person's.
-    pub fn setting(date: Date, cut: &str, unknown: Unknown, from: f64, to: f64, unit: Unit, note: &str) -> Self {
-        let (word, one) =
-            if unknown.is_length() { (unit.name(), unit.mm()) } else { (unknown.unit(), 1.0) };
+    pub fn setting(
+        date: Date,
+        cut: &str,
+        unknown: Unknown,
+        from: f64,
+        to: f64,
+        unit: Unit,
+        note: &str,
+    ) -> Self {
+        let (word, one) = if unknown.is_length() { (unit.name(), unit.mm()) } else { (unknown.unit(), 1.0) };
         Self {
             date,
             cut: cut.to_owned(),
@@ -200,7 +207,11 @@ pub fn read(text: &str) -> Read<Vec<Event>> {
 fn event<'a>(cell: &impl Fn(&str) -> &'a str) -> Result<Event, (&'static str, String, String)> {
     let quoted = |text: &str| format!("{:?}", harmless(text));
     let date = cell("date").parse::<Date>().map_err(|_| {
-        ("this is no day of the calendar", quoted(cell("date")), "year-month-day, such as 2026-11-25".to_owned())
+        (
+            "this is no day of the calendar",
+            quoted(cell("date")),
+            "year-month-day, such as 2026-11-25".to_owned(),
+        )
     })?;
     let kind = Kind::from_name(&cell("kind").to_lowercase()).ok_or_else(|| {
         let names = Kind::ALL.map(Kind::name);
@@ -234,7 +245,8 @@ mod tests {
     #[test]
     fn what_is_added_reads_back_and_the_old_rows_stay_as_they_were() {
         let day = jiff::civil::date(2026, 11, 25);
-        let first = Event::setting(day, "2026-11-24", Unknown::Spacing, 3300.0, 3302.91, Unit::Mm, "24 readings");
+        let first =
+            Event::setting(day, "2026-11-24", Unknown::Spacing, 3300.0, 3302.91, Unit::Mm, "24 readings");
         let note = Event {
             date: day,
             cut: String::new(),
