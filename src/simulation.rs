@@ -1,11 +1,12 @@
 //! A cut that was never made: what a person would read off a machine with known faults.
 
 use crate::frame::{Edge, Point};
-use crate::machine::{Unknown, Unreachable, Values, land};
+use crate::machine::{COUNT, Unknown, Unreachable, Values, land};
 use crate::pattern::Hole;
 use crate::planner::Planned;
 use crate::readings::{How, Place, Reading};
-use crate::setup::Setup;
+use crate::setup::{Setup, lower_root};
+use nalgebra::DMatrix;
 use rand::SeedableRng;
 use rand_distr::{Distribution, StandardNormal};
 use rand_pcg::Pcg64Mcg;
@@ -30,12 +31,15 @@ pub struct Simulated {
     pub readings: Vec<Reading>,
 }
 
-/// Draws a real machine from what is expected: every unknown normal about its expected value.
+/// Draws a real machine from what is expected: the unknowns jointly normal about their expected values.
 pub fn draw_machine(setup: &Setup, seed: u64) -> Values<f64> {
     let mut rng = Pcg64Mcg::seed_from_u64(seed);
+    let z: [f64; COUNT] = std::array::from_fn(|_| StandardNormal.sample(&mut rng));
+    // A setup that could be read has a covariance with a root.
+    let root = lower_root(&setup.expected_covariance()).unwrap_or_else(|| DMatrix::zeros(COUNT, COUNT));
     Values::from_fn(|u: Unknown| {
-        let z: f64 = StandardNormal.sample(&mut rng);
-        setup.expected[u].value + setup.expected[u].u * z
+        let k = u as usize;
+        setup.expected[u].value + (0..=k).map(|j| root[(k, j)] * z[j]).sum::<f64>()
     })
 }
 

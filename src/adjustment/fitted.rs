@@ -35,7 +35,7 @@ pub struct Fitted {
     pub readings: Vec<Prediction>,
     /// Standardised residual of each prior; `None` when nothing else speaks of that parameter.
     pub prior_w: Vec<Option<f64>>,
-    /// Redundancy number of each prior.
+    /// Redundancy number of each prior, in units of its own precision given the others.
     pub prior_redundancy: Vec<f64>,
     /// Weighted sum of squares.
     pub chi_square: f64,
@@ -87,17 +87,11 @@ impl Fitted {
         let m = 2 * model.hole_count();
         let places_rest = eliminated.normal.as_ref().map_or_else(|| DMatrix::zeros(m, m), |n| n.inverse());
         let readings = predictions(model, &eliminated, &covariance, &places_rest);
-        let prior = |k: usize| {
-            let u = model.parameters[k].prior.u;
-            let known = covariance[(k, k)] / (u * u);
-            let free = if model.prior_weights[k] > 0.0 { 1.0 - known } else { 1.0 + known };
-            (free, model.prior_residual(k, &phi))
-        };
-        let p = model.parameters.len();
+        let priors = model.prior_checks(&phi, &covariance);
         Ok(Self {
             theta: model.truth_at(&phi).values,
-            prior_w: (0..p).map(prior).map(|(free, r)| (free > UNCHECKED).then(|| r / free.sqrt())).collect(),
-            prior_redundancy: (0..p).map(|k| prior(k).0).collect(),
+            prior_w: priors.iter().map(|&(w, free)| (free > UNCHECKED).then_some(w)).collect(),
+            prior_redundancy: priors.iter().map(|&(_, free)| free).collect(),
             chi_square: residuals.norm_squared(),
             dof: degrees_of_freedom(model),
             iterations,

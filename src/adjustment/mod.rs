@@ -6,7 +6,8 @@
 //! scatter. A distance read between holes i and j with instrument k is
 //! |X_i - X_j| (1 + s_k/1000) + z_k + noise; from an edge, the perpendicular distance takes the place of |X_i - X_j|.
 //! theta are the unknowns of the machine, s_k and z_k the shared scale (mm/m) and zero (mm) of an instrument. What
-//! was believed before the readings enters as one observation for each of theta, s, z and e.
+//! was believed before the readings enters as one observation for each of theta, s, z and e; those of theta and s
+//! may be correlated (what an earlier cut taught), and are then whitened together.
 //!
 //! # Solution
 //!
@@ -24,6 +25,7 @@
 mod elimination;
 mod fitted;
 mod model;
+mod prior;
 
 pub use elimination::Rows;
 pub use fitted::{Fitted, Prediction};

@@ -6,6 +6,7 @@ use crate::frame::{Edge, Point};
 use crate::machine::{COUNT, Landing, Machine, Unknown, Unreachable, Values};
 use crate::pattern::Hole;
 use crate::readings::{Place, Reading};
+use super::prior::{covariance_of, whitening};
 use crate::setup::{Expected, Setup};
 use nalgebra::{DMatrix, DVector};
 
@@ -66,8 +67,12 @@ pub struct Model {
     pub weights: Vec<f64>,
     /// The parameters phi.
     pub parameters: Vec<Parameter>,
-    /// Weight of each parameter's prior, 1 or 0.
+    /// Weight of each parameter's prior, 1 or 0; changed by [`Model::drop_prior`].
     pub prior_weights: Vec<f64>,
+    /// Covariance of all priors.
+    pub(super) prior_covariance: DMatrix<f64>,
+    /// W: the whitened rows of the priors in use are W (phi - prior).
+    pub(super) prior_rows: DMatrix<f64>,
     /// Standard deviation of a hole's scatter, mm per axis.
     pub(super) scatter_mm: f64,
 }
@@ -98,17 +103,22 @@ impl Model {
             ];
             for (quantity, u) in shared {
                 if in_use && u > 0.0 {
-                    parameters.push(Parameter { quantity, prior: Expected { value: 0.0, u } });
+                    let value = if quantity == Quantity::Scale(k) { instrument.scale_mm_per_m } else { 0.0 };
+                    parameters.push(Parameter { quantity, prior: Expected { value, u } });
                 }
             }
         }
+        let prior_covariance = covariance_of(setup, &parameters);
+        let prior_weights = vec![1.0; parameters.len()];
         Ok(Self {
             truth: setup.nature(Values::from_fn(|u| setup.expected[u].value)),
             targets: holes.iter().map(|h| h.target).collect(),
             paid_mm,
             weights: vec![1.0; observations.len()],
             observations,
-            prior_weights: vec![1.0; parameters.len()],
+            prior_rows: whitening(&prior_covariance, &prior_weights),
+            prior_covariance,
+            prior_weights,
             parameters,
             scatter_mm: setup.hole_scatter_mm,
         })
@@ -237,11 +247,6 @@ impl Model {
         Ok((landings, eliminated))
     }
 
-    /// Whitened prior rows: residual of each parameter.
-    pub(super) fn prior_residual(&self, k: usize, phi: &DVector<f64>) -> f64 {
-        let prior = self.parameters[k].prior;
-        (phi[k] - prior.value) / prior.u
-    }
 }
 
 /// Rows: the distances, the scatters (two a hole), the priors.
@@ -269,11 +274,8 @@ impl Problem for Model {
             }
             jacobian.view_mut((n, 0), (h, p)).copy_from(&(&eliminated.pull * (-1.0 / self.scatter_mm)));
         }
-        for k in 0..p {
-            let root = self.prior_weights[k].sqrt();
-            residuals[n + h + k] = root * self.prior_residual(k, phi);
-            jacobian[(n + h + k, k)] = root / self.parameters[k].prior.u;
-        }
+        residuals.rows_mut(n + h, p).copy_from(&self.prior_residuals(phi));
+        jacobian.view_mut((n + h, 0), (p, p)).copy_from(&self.prior_rows);
         Ok(Evaluation { residuals, jacobian })
     }
 }

@@ -65,9 +65,7 @@ impl Design {
         let p = model.parameters.len();
         let scatters = if setup.hole_scatter_mm > 0.0 { 2 * holes.len() } else { 0 };
         let mut covariance = DMatrix::zeros(p + scatters, p + scatters);
-        for (k, parameter) in model.parameters.iter().enumerate() {
-            covariance[(k, k)] = parameter.prior.u.powi(2);
-        }
+        covariance.view_mut((0, 0), (p, p)).copy_from(model.prior_covariance());
         for k in p..p + scatters {
             covariance[(k, k)] = setup.hole_scatter_mm.powi(2);
         }

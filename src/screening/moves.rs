@@ -154,7 +154,7 @@ fn best_move(now: &Screened, pitch_mm: f64) -> Option<Move> {
             let redundancy = now.fitted.prior_redundancy[k];
             let residual = w * redundancy.sqrt();
             for jump in JUMPS {
-                let shift = f64::from(jump) * pitch_mm / parameter.prior.u;
+                let shift = f64::from(jump) * pitch_mm / now.model.prior_own_u(k);
                 offer(2.0 * shift * residual - shift * shift * redundancy - c2, Move::Jump(k, jump));
             }
         }
@@ -174,7 +174,7 @@ fn apply(s: &mut Screened, step: Move, pitch_mm: f64) {
             s.set_aside.retain(|&k| k != i);
         }
         Move::DropExpectation(k) => {
-            s.model.prior_weights[k] = 0.0;
+            s.model.drop_prior(k);
             if let Quantity::Unknown(u) = s.model.parameters[k].quantity {
                 s.expectations_dropped.push(u);
             }

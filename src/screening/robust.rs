@@ -27,9 +27,7 @@ pub fn suspects(model: &Model, c: f64, most: usize) -> Vec<usize> {
             stacked.set_row(i, &(rows.by_phi.row(i) * root));
             target[i] = -root * rows.residuals[i];
         }
-        for (k, parameter) in model.parameters.iter().enumerate() {
-            stacked[(n + k, k)] = 1.0 / parameter.prior.u;
-        }
+        stacked.rows_mut(n, p).copy_from(model.prior_rows());
         let qr = stacked.qr();
         qr.q_tr_mul(&mut target);
         let Some(change) = qr.r().solve_upper_triangular(&target.rows(0, p)) else { return Vec::new() };

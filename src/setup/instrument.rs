@@ -1,8 +1,9 @@
 //! `[[instrument]]`: what lengths are measured with.
 
-use super::{Instrument, InstrumentKind, read::checked_name};
+use super::{Instrument, InstrumentKind, beliefs::one_correlation, read::checked_name};
 use crate::document::{Found, Quantity, Section};
 use crate::frame::{MM_PER_INCH, Unit};
+use crate::machine::{COUNT, Unknown};
 
 /// Accuracy classes of a tape.
 pub const CLASSES: [&str; 3] = ["I", "II", "III"];
@@ -85,6 +86,7 @@ fn one(mut section: Section<'_>, unit: Unit) -> Option<Found<Instrument>> {
         usual_range_mm,
         &Quantity::length("longest length it can read", unit, 10.0..=100_000.0),
     );
+    let learnt = section.section_if_any("learnt", "{ scale = ..., u = ... }").map(learnt);
     section.close();
     let [a, b] = random?;
     let value = Instrument {
@@ -92,11 +94,34 @@ fn one(mut section: Section<'_>, unit: Unit) -> Option<Found<Instrument>> {
         kind: kind?.value,
         random_a_mm: a.value,
         random_b_mm_per_m: b.value,
-        scale_u_mm_per_m: scale_u_mm_per_m.value,
+        scale_mm_per_m: learnt.map_or(0.0, |l| l.scale),
+        scale_u_mm_per_m: learnt.map_or(scale_u_mm_per_m.value, |l| l.u),
+        scale_correlation: learnt.map_or([0.0; COUNT], |l| l.correlation),
         zero_u_mm: zero_u_mm.value,
         range_mm: range_mm.value,
     };
     Some(Found { value, span })
+}
+
+/// What earlier cuts taught of an instrument's scale.
+#[derive(Clone, Copy)]
+struct Learnt {
+    scale: f64,
+    u: f64,
+    correlation: [f64; COUNT],
+}
+
+/// `learnt = { scale = ..., u = ..., pitch_left = ... }`: the scale error, mm/m, and its correlation with unknowns.
+fn learnt(mut section: Section<'_>) -> Learnt {
+    let scale = section
+        .number_or("scale", 0.0, &Quantity::plain("scale error as learnt", "mm/m", -100.0..=100.0))
+        .value;
+    let u = section
+        .number_or("u", 0.0, &Quantity::plain("its standard uncertainty", "mm/m", 0.0..=100.0))
+        .value;
+    let correlation = Unknown::ALL.map(|k| section.number_or(k.name(), 0.0, &one_correlation()).value);
+    section.close();
+    Learnt { scale, u, correlation }
 }
 
 /// A reading without noise would overrule everything else, so it is refused.

@@ -2,6 +2,7 @@
 //!
 //! [`Setup`] holds everything in mm, kg, N and mm/m whatever unit the file speaks.
 
+mod beliefs;
 mod geometry;
 mod instrument;
 mod machines;
@@ -10,12 +11,13 @@ mod template;
 #[cfg(test)]
 mod tests;
 
+pub use beliefs::{Correlation, UNCORRELATED, lower_root};
 pub use instrument::{CLASS_SLOPES_MM_PER_M, CLASSES};
 pub use read::{from_section, read};
 pub use template::template;
 
 use crate::frame::{Sheet, Unit};
-use crate::machine::{Hardware, Unknown, Values};
+use crate::machine::{COUNT, Hardware, Unknown, Values};
 
 /// What is believed of one unknown before any reading: a value and its standard uncertainty.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -51,8 +53,12 @@ pub struct Instrument {
     pub random_a_mm: f64,
     /// Part b of a reading's own standard uncertainty that grows with length, mm per m.
     pub random_b_mm_per_m: f64,
+    /// What is believed of the shared scale error, mm/m: 0, or what earlier cuts taught of this very instrument.
+    pub scale_mm_per_m: f64,
     /// Standard uncertainty of the shared scale error, mm/m; 0 when there is none.
     pub scale_u_mm_per_m: f64,
+    /// Correlation of that belief with what is expected of each unknown.
+    pub scale_correlation: [f64; COUNT],
     /// Standard uncertainty of the shared zero error, mm; 0 when there is none.
     pub zero_u_mm: f64,
     /// Longest length it can read, mm.
@@ -81,10 +87,14 @@ pub struct Setup {
     pub sag: bool,
     /// What is believed before any reading.
     pub expected: Values<Expected>,
+    /// Correlation of these expectations.
+    pub correlation: Correlation,
     /// Sprockets, chain, carriage.
     pub hardware: Hardware,
     /// The settings that this controller can store.
     pub can_set: Vec<Unknown>,
+    /// Step in which the controller stores each setting, in the unknown's unit.
+    pub step: Values<f64>,
     /// Standard deviation of a hole's place about where the geometry puts it, per axis, mm.
     pub hole_scatter_mm: f64,
     /// Position error the work can bear, mm.

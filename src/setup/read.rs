@@ -1,5 +1,6 @@
 //! `machine.toml` as text, or as the `[machine]` table of a cut.
 
+use super::beliefs::{self, Correlation, UNCORRELATED};
 use super::{Expected, Setup, geometry, instrument};
 use crate::document::{Document, Found, Quantity, Section};
 use crate::frame::{Sheet, Unit};
@@ -57,11 +58,14 @@ pub fn from_section(mut root: Section<'_>) -> Option<Setup> {
     let settings =
         root.section("settings", "what the controller believes now").and_then(|s| settings(s, in_unit));
     let values = settings.as_ref().map(|(values, _)| values);
-    let expected = expected(root.section_if_any("expected", "a table"), values, in_unit);
+    let expectations = root.section_if_any("expected", "a table");
+    let expected_span = expectations.as_ref().map_or(0..0, Section::span);
+    let (expected, correlation) = expected(expectations, values, in_unit);
     let drive = root.section("drive", "teeth, pitch, chain_leaves").and_then(|s| drive(s, in_unit));
     let chain = root.section("chain", "its mass").and_then(chain);
     let carriage = root.section("carriage", "its mass and lean").and_then(carriage);
-    let can_set = root.section_if_any("controller", "a table").and_then(controller);
+    let controller =
+        root.section_if_any("controller", "a table").map(|section| controller(section, in_unit));
     let mut one_length = |table, key, usual_mm, quantity| {
         let Some(mut section) = root.section_if_any(table, "a table") else {
             return Found { value: usual_mm, span: 0..0 };
@@ -89,12 +93,16 @@ pub fn from_section(mut root: Section<'_>) -> Option<Setup> {
     if let (Some(sheet), Some(values)) = (&sheet, values) {
         geometry::check(root.document(), sheet, values);
     }
+    if let Some(list) = &instruments {
+        beliefs::check(root.document(), expected_span, &expected, &correlation, list);
+    }
     root.close();
 
     format?;
     let (settings, sag) = settings?;
     let (teeth, pitch_mm, chain_leaves) = drive?;
     let (carriage_mass_kg, lean_deg) = carriage?;
+    let (can_set, step) = controller.unwrap_or_else(|| (None, usual_step(in_unit)));
     Some(Setup {
         name: name?,
         unit: unit?.value,
@@ -102,6 +110,7 @@ pub fn from_section(mut root: Section<'_>) -> Option<Setup> {
         settings: Values::from_fn(|u| settings[u].value),
         sag,
         expected,
+        correlation,
         hardware: Hardware {
             teeth,
             pitch_mm,
@@ -112,6 +121,7 @@ pub fn from_section(mut root: Section<'_>) -> Option<Setup> {
             attachment: Attachment::Converging,
         },
         can_set: can_set.unwrap_or_else(|| USUALLY_SET.to_vec()),
+        step,
         hole_scatter_mm: scatter.value,
         tolerance_mm: tolerance.value,
         instruments: instruments?,
@@ -168,9 +178,13 @@ fn settings(mut section: Section<'_>, unit: Unit) -> Option<(Settings, bool)> {
 }
 
 /// What is believed before any reading; the setting and the usual uncertainty where nothing is stated.
-fn expected(section: Option<Section<'_>>, settings: Option<&Settings>, unit: Unit) -> Values<Expected> {
+fn expected(
+    section: Option<Section<'_>>,
+    settings: Option<&Settings>,
+    unit: Unit,
+) -> (Values<Expected>, Correlation) {
     let usual = |u: Unknown| Expected { value: settings.map_or(0.0, |s| s[u].value), u: USUAL_U[u] };
-    let Some(mut section) = section else { return Values::from_fn(usual) };
+    let Some(mut section) = section else { return (Values::from_fn(usual), UNCORRELATED) };
     let values = Values::from_fn(|unknown| {
         let usual = usual(unknown);
         let Some(mut entry) = section.section_if_any(unknown.name(), "{ value = ..., u = ... }") else {
@@ -191,8 +205,9 @@ fn expected(section: Option<Section<'_>>, settings: Option<&Settings>, unit: Uni
             .warning();
         section.document().report(warning);
     }
+    let correlation = beliefs::read(section.section_if_any("correlation", "a table"));
     section.close();
-    values
+    (values, correlation)
 }
 
 fn drive(mut section: Section<'_>, unit: Unit) -> Option<(u32, f64, ChainLeaves)> {
@@ -230,9 +245,36 @@ fn carriage(mut section: Section<'_>) -> Option<(f64, f64)> {
     Some((mass?.value, lean?.value))
 }
 
-/// The settings that the controller can store, if it says which.
-fn controller(mut section: Section<'_>) -> Option<Vec<Unknown>> {
+/// Step in which a setting is entered when the file says nothing: 0.01 mm, 0.0005 inch, 0.001 mm/m.
+fn usual_step(unit: Unit) -> Values<f64> {
+    let length_mm = match unit {
+        Unit::Mm => 0.01,
+        Unit::Inch => unit.to_mm(0.0005),
+    };
+    Values::from_fn(|u| if u.is_length() { length_mm } else { 0.001 })
+}
+
+/// The settings that the controller can store, if it says which, and in which steps.
+fn controller(mut section: Section<'_>, unit: Unit) -> (Option<Vec<Unknown>>, Values<f64>) {
     let names = section.texts_if_any("can_set");
+    let usual = usual_step(unit);
+    let step = match section.section_if_any("step", "{ spacing = 0.1, ... }") {
+        None => usual,
+        Some(mut steps) => {
+            let step = Values::from_fn(|u| {
+                let what = "step in which the controller stores it";
+                let quantity = Quantity { what, range: 1e-6..=100.0, ..quantity_of(u, unit) };
+                steps.number_or(u.name(), usual[u], &quantity).value
+            });
+            steps.close();
+            step
+        }
+    };
+    (names_of_settings(section, names), step)
+}
+
+/// The unknowns that a list names.
+fn names_of_settings(section: Section<'_>, names: Option<Vec<Found<&str>>>) -> Option<Vec<Unknown>> {
     let document = section.document();
     if names.as_ref().is_some_and(Vec::is_empty) {
         let warning = document
