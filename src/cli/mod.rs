@@ -10,6 +10,7 @@ mod failure;
 mod files;
 mod load;
 mod new;
+mod note;
 mod prepare;
 mod simulate;
 
@@ -43,6 +44,7 @@ enum Command {
     Prepare(prepare::Args),
     Check(check::Args),
     Analyse(analyse::Args),
+    Note(note::Args),
     Simulate(simulate::Args),
 }
 
@@ -55,6 +57,7 @@ pub fn run() -> ExitCode {
         Command::Prepare(args) => prepare::run(&args),
         Command::Check(args) => check::run(args),
         Command::Analyse(args) => analyse::run(&args),
+        Command::Note(args) => note::run(&args),
         Command::Simulate(args) => simulate::run(&args),
     };
     match outcome {
