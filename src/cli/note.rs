@@ -41,7 +41,9 @@ fn kind(word: &str) -> Result<Kind, String> {
 pub fn run(args: &Args) -> Result<Outcome, Failure> {
     let here = Path::new(".");
     if !here.join(MACHINE_FILE).is_file() {
-        return Err(Failure::Plain(format!("there is no {MACHINE_FILE} here: run this in a machine's folder")));
+        return Err(Failure::Plain(format!(
+            "there is no {MACHINE_FILE} here: run this in a machine's folder"
+        )));
     }
     if args.text.trim().is_empty() {
         return Err(Failure::Plain("say in a few words what happened".to_owned()));
@@ -53,11 +55,7 @@ pub fn run(args: &Args) -> Result<Outcome, Failure> {
     };
     let event = Event::noted(args.date.unwrap_or_else(today), &cut, args.kind, &args.text);
     add_events(here, std::slice::from_ref(&event))?;
-    say(&format!(
-        "{}, {}: written into {EVENTS_FILE}.\n",
-        event.date,
-        event.kind.in_words()
-    ))?;
+    say(&format!("{}, {}: written into {EVENTS_FILE}.\n", event.date, event.kind.in_words()))?;
     Ok(Outcome::Fine)
 }
 
