@@ -3,8 +3,9 @@
 use crate::frame::Point;
 use nalgebra::{Cholesky, DMatrix, DVector, Dyn};
 
-/// A scatter has settled when no component moves by more than this, mm.
-const SETTLED_MM: f64 = 1e-11;
+/// A scatter has settled when no component moves by more than this, mm: over spans of a metre the next step would be
+/// of the order of this squared over the span, some 1e-15 mm.
+const SETTLED_MM: f64 = 1e-6;
 /// Most rounds; the rows are so nearly linear in the scatters that three or four suffice.
 const ROUNDS: usize = 25;
 
