@@ -4,6 +4,7 @@
 
 mod analyse;
 mod check;
+mod compensate;
 mod demo;
 mod excerpt;
 mod failure;
@@ -43,6 +44,7 @@ enum Command {
     Prepare(prepare::Args),
     Check(check::Args),
     Analyse(analyse::Args),
+    Compensate(compensate::Args),
     Simulate(simulate::Args),
 }
 
@@ -55,6 +57,7 @@ pub fn run() -> ExitCode {
         Command::Prepare(args) => prepare::run(&args),
         Command::Check(args) => check::run(args),
         Command::Analyse(args) => analyse::run(&args),
+        Command::Compensate(args) => compensate::run(&args),
         Command::Simulate(args) => simulate::run(&args),
     };
     match outcome {
