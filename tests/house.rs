@@ -10,7 +10,7 @@ const FLOORS: &[&[&str]] = &[
     &["document"],
     &["machine", "fit"],
     &["pattern", "setup"],
-    &["gcode", "readings", "cut", "job"],
+    &["gcode", "readings", "cut", "job", "events"],
     &["record"],
     &["field"],
     &["symptoms", "adjustment", "correction", "budget"],

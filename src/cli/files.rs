@@ -10,6 +10,8 @@ pub const MACHINE_FILE: &str = "machine.toml";
 pub const CUTS_FOLDER: &str = "cuts";
 /// The snapshot in a cut folder.
 pub const CUT_FILE: &str = "cut.toml";
+/// What happened to the machine, in a machine folder.
+pub const EVENTS_FILE: &str = "events.csv";
 /// The readings in a cut folder.
 pub const READINGS_FILE: &str = "readings.csv";
 

@@ -11,6 +11,7 @@ mod failure;
 mod files;
 mod load;
 mod new;
+mod note;
 mod prepare;
 mod simulate;
 
@@ -45,6 +46,7 @@ enum Command {
     Check(check::Args),
     Analyse(analyse::Args),
     Compensate(compensate::Args),
+    Note(note::Args),
     Simulate(simulate::Args),
 }
 
@@ -58,6 +60,7 @@ pub fn run() -> ExitCode {
         Command::Check(args) => check::run(args),
         Command::Analyse(args) => analyse::run(&args),
         Command::Compensate(args) => compensate::run(&args),
+        Command::Note(args) => note::run(&args),
         Command::Simulate(args) => simulate::run(&args),
     };
     match outcome {
