@@ -90,8 +90,10 @@ pub fn run(args: &Args) -> Result<Outcome, Failure> {
     if !args.no_picture {
         save_picture(args, &picture, &bend, &summary, unit)?;
     }
-    let settings_changed = setup.settings != loaded.cut.value.setup.settings || setup.sag != loaded.cut.value.setup.sag;
-    let bent = BentJob { summary: &summary, analysis: &analysis, unit, chord_mm: args.chord, settings_changed };
+    let settings_changed =
+        setup.settings != loaded.cut.value.setup.settings || setup.sag != loaded.cut.value.setup.sag;
+    let bent =
+        BentJob { summary: &summary, analysis: &analysis, unit, chord_mm: args.chord, settings_changed };
     say(&format!("{}\n\nThe bent job: {}\n", render(&bent), args.output.display()))?;
     if !args.no_picture {
         say(&format!("Its picture:  {}\n", picture.display()))?;
@@ -113,7 +115,9 @@ fn check_names(args: &Args, picture: &Path) -> Result<(), Failure> {
             }
         }
     }
-    if !args.no_picture && (picture == args.output || real(picture).is_some_and(|p| real(&args.job) == Some(p))) {
+    if !args.no_picture
+        && (picture == args.output || real(picture).is_some_and(|p| real(&args.job) == Some(p)))
+    {
         wrong.push("the picture would have the name of a job: end the bent job's name in .nc".to_owned());
     }
     if !(LEAST_CHORD_MM..=MOST_CHORD_MM).contains(&args.chord) {
@@ -122,7 +126,11 @@ fn check_names(args: &Args, picture: &Path) -> Result<(), Failure> {
     if !(0.0..=1000.0).contains(&args.beyond) {
         wrong.push(format!("--beyond {}: nought or more is possible", args.beyond));
     }
-    if wrong.is_empty() { Ok(()) } else { Err(Failure::Several(wrong.into_iter().map(Failure::Plain).collect())) }
+    if wrong.is_empty() {
+        Ok(())
+    } else {
+        Err(Failure::Several(wrong.into_iter().map(Failure::Plain).collect()))
+    }
 }
 
 /// The machine as it is set now: machine.toml, or the snapshot of the cut where there is none.
@@ -167,6 +175,10 @@ fn save_picture(args: &Args, path: &Path, bend: &Bend, summary: &Summary, unit: 
     let name = args.job.file_name().unwrap_or_default().to_string_lossy();
     let picture = JobPicture { name: &name, sheet: *bend.sheet(), unit, summary, landed: &landed };
     let text = svg(&picture);
-    if args.replace { save(path, text.as_bytes())? } else { save_new(path, text.as_bytes())? }
+    if args.replace {
+        save(path, text.as_bytes())?
+    } else {
+        save_new(path, text.as_bytes())?
+    }
     Ok(())
 }

@@ -142,7 +142,8 @@ impl Bend {
             cells: Vec::new(),
             off_by_mm: 0.0,
         };
-        bend.cells = (0..across * up).map(|k| patch::bounds(bend.corners(k % across, k / across), size)).collect();
+        bend.cells =
+            (0..across * up).map(|k| patch::bounds(bend.corners(k % across, k / across), size)).collect();
         // Where the cells are worst: a third in from each side, where the error of the cross derivatives is largest,
         // and the middle, where that of the cubics is.
         let off: Vec<f64> = (0..across * up)
@@ -183,7 +184,11 @@ impl Bend {
         let (across, up) = ((self.columns - 1) as f64, (self.rows - 1) as f64);
         if !(s >= -HAIR && t >= -HAIR && s <= across + HAIR && t <= up + HAIR) {
             let beyond_mm = -self.sheet.inside_by_mm(meant);
-            return Err(if beyond_mm.is_finite() { OffLimits::Sheet { beyond_mm } } else { OffLimits::NotANumber });
+            return Err(if beyond_mm.is_finite() {
+                OffLimits::Sheet { beyond_mm }
+            } else {
+                OffLimits::NotANumber
+            });
         }
         let (i, j) = (s.max(0.0).min(across - 1.0) as usize, t.max(0.0).min(up - 1.0) as usize);
         let shift = patch::at(self.corners(i, j), self.size, s - i as f64, t - j as f64);
@@ -266,7 +271,8 @@ fn cross_derivatives(nodes: &mut [Node], columns: usize, rows: usize, size: Poin
             let mut sum = Point::default();
             let mut ways = 0.0;
             if right > left {
-                sum = sum + (nodes[right].by_y - nodes[left].by_y) * (1.0 / (size.x_mm * (right - left) as f64));
+                sum = sum
+                    + (nodes[right].by_y - nodes[left].by_y) * (1.0 / (size.x_mm * (right - left) as f64));
                 ways += 1.0;
             }
             if above > below {

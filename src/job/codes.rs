@@ -73,7 +73,9 @@ pub fn g(tenths: i32) -> G {
         // G17, G40, G54, paths, G91.1 (I and J from the start), G94 and G95, spindle modes, G98 and G99.
         170 | 400 | 540 | 610 | 611 | 640 | 911 | 940 | 950 | 970 | 980 | 990 => G::Harmless,
         180 | 190 => G::Refused("it turns arcs into another plane"),
-        410 | 411 | 420 | 421 => G::Refused("the control would move the bit aside by its radius (cutter compensation)"),
+        410 | 411 | 420 | 421 => {
+            G::Refused("the control would move the bit aside by its radius (cutter compensation)")
+        }
         280 | 281 | 300 | 301 => G::Refused("the machine goes to a place of its own"),
         100 | 520 | 920..=923 => G::Refused("it moves the zero while the job runs"),
         550 | 560 | 570 | 580 | 590..=593 => G::Refused("it counts from another zero"),

@@ -85,9 +85,16 @@ mod tests {
 
     #[test]
     fn numbers_are_written_as_the_standard_library_does() {
-        for (value, decimals) in
-            [(0.0, 3), (-0.0004, 3), (-0.0006, 3), (12.5, 3), (-1234.56789, 4), (999.9996, 3), (7.0, 0), (0.04, 2)]
-        {
+        for (value, decimals) in [
+            (0.0, 3),
+            (-0.0004, 3),
+            (-0.0006, 3),
+            (12.5, 3),
+            (-1234.56789, 4),
+            (999.9996, 3),
+            (7.0, 0),
+            (0.04, 2),
+        ] {
             let mut out = Vec::new();
             push_number(&mut out, scaled(value, decimals), decimals);
             let expected = format!("{value:.decimals$}");

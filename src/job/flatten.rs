@@ -43,10 +43,12 @@ fn round(arc: &Arc, bend: &Bend, tolerance_mm: f64) -> usize {
     let off = |n: usize| {
         let angle = sweep / n as f64;
         let chord = 2.0 * radius * (angle / 2.0).sin();
-        (1.0 + bounds.slope) * radius * (1.0 - (angle / 2.0).cos()) + chord * chord / 8.0 * bounds.curvature_per_mm
+        (1.0 + bounds.slope) * radius * (1.0 - (angle / 2.0).cos())
+            + chord * chord / 8.0 * bounds.curvature_per_mm
     };
     // r (1 - cos(a/2)) is r a²/8 to within a hundredth, so this start is right or one short.
-    let squared = radius * sweep * sweep * (1.0 + bounds.slope + radius * bounds.curvature_per_mm) / (8.0 * tolerance_mm);
+    let squared = radius * sweep * sweep * (1.0 + bounds.slope + radius * bounds.curvature_per_mm)
+        / (8.0 * tolerance_mm);
     let mut n = whole((squared.sqrt() * 0.97).max(sweep / WIDEST_RAD));
     while n < MOST_CHORDS && off(n) > tolerance_mm {
         n += 1;

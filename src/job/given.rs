@@ -101,7 +101,9 @@ impl Given {
             Some(G::MachineZero) => self.machine_zero = true,
             Some(G::ToolLength) => self.tool_length = true,
             Some(G::Harmless) => {}
-            Some(G::Refused(why)) => wrong.push(refuse::code('G', code(word).unwrap_or(0), span.clone(), why)),
+            Some(G::Refused(why)) => {
+                wrong.push(refuse::code('G', code(word).unwrap_or(0), span.clone(), why))
+            }
             None => wrong.push(refuse::no_number(b'G', span.clone())),
         }
         if taken {

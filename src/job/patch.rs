@@ -48,7 +48,10 @@ pub struct Bounds {
 impl Bounds {
     /// The larger of both.
     pub fn max(self, o: Self) -> Self {
-        Self { slope: self.slope.max(o.slope), curvature_per_mm: self.curvature_per_mm.max(o.curvature_per_mm) }
+        Self {
+            slope: self.slope.max(o.slope),
+            curvature_per_mm: self.curvature_per_mm.max(o.curvature_per_mm),
+        }
     }
 }
 
@@ -68,14 +71,18 @@ pub fn bounds(corners: [&Node; 4], size: Point) -> Bounds {
         b[j1][i1] = node.shift + node.by_x * hx + node.by_y * hy + node.by_xy * (hx * hy);
     }
     let largest = |rows: usize, columns: usize, f: &dyn Fn(usize, usize) -> Point| {
-        (0..rows).flat_map(|j| (0..columns).map(move |i| (j, i))).map(|(j, i)| f(j, i).norm_mm()).fold(0.0, f64::max)
+        (0..rows)
+            .flat_map(|j| (0..columns).map(move |i| (j, i)))
+            .map(|(j, i)| f(j, i).norm_mm())
+            .fold(0.0, f64::max)
     };
     let (hx, hy) = (size.x_mm, size.y_mm);
     let x = largest(4, 3, &|j, i| (b[j][i + 1] - b[j][i]) * (3.0 / hx));
     let y = largest(3, 4, &|j, i| (b[j + 1][i] - b[j][i]) * (3.0 / hy));
     let xx = largest(4, 2, &|j, i| (b[j][i] - b[j][i + 1] * 2.0 + b[j][i + 2]) * (6.0 / (hx * hx)));
     let yy = largest(2, 4, &|j, i| (b[j][i] - b[j + 1][i] * 2.0 + b[j + 2][i]) * (6.0 / (hy * hy)));
-    let xy = largest(3, 3, &|j, i| (b[j + 1][i + 1] - b[j + 1][i] - b[j][i + 1] + b[j][i]) * (9.0 / (hx * hy)));
+    let xy =
+        largest(3, 3, &|j, i| (b[j + 1][i + 1] - b[j + 1][i] - b[j][i + 1] + b[j][i]) * (9.0 / (hx * hy)));
     // Along (cos a, sin a) the second derivative is at most cos² xx + 2 cos sin xy + sin² yy: the larger eigenvalue.
     let curvature_per_mm = (xx + yy) / 2.0 + ((xx - yy) / 2.0).hypot(xy);
     Bounds { slope: x.hypot(y), curvature_per_mm }
@@ -116,7 +123,8 @@ mod tests {
                     slope = slope.max((n.by_x * c + n.by_y * s).norm_mm());
                     let xx = Point::new(6e-6 * x, 6e-9 * y * y * y);
                     let yy = Point::new(0.0, 18e-9 * x * x * y);
-                    curvature = curvature.max((xx * (c * c) + n.by_xy * (2.0 * c * s) + yy * (s * s)).norm_mm());
+                    curvature =
+                        curvature.max((xx * (c * c) + n.by_xy * (2.0 * c * s) + yy * (s * s)).norm_mm());
                 }
             }
         }

@@ -198,13 +198,10 @@ mod tests {
 
     #[test]
     fn words_are_read_however_they_are_spaced() {
-        assert_eq!(words("n10g1x-.5Y +2.50 (Z9)f300"), [
-            ('N', 10.0, 0),
-            ('G', 1.0, 0),
-            ('X', -0.5, 1),
-            ('Y', 2.5, 2),
-            ('F', 300.0, 0),
-        ]);
+        assert_eq!(
+            words("n10g1x-.5Y +2.50 (Z9)f300"),
+            [('N', 10.0, 0), ('G', 1.0, 0), ('X', -0.5, 1), ('Y', 2.5, 2), ('F', 300.0, 0),]
+        );
         assert_eq!(words("X0.1 Y1234.5678 ; X9 (Y9"), [('X', 0.1, 1), ('Y', 1234.5678, 4)]);
         assert_eq!(words(" (only words) "), []);
     }
@@ -219,9 +216,32 @@ mod tests {
     #[test]
     fn what_could_be_read_in_two_ways_is_refused() {
         for text in [
-            "X1 2", "X", "X.", "X-", "X--1", "X1.2.3", "X1,5", "X#1", "X[1]", "(a (b) G0 X1", "(a", "a) G0", "G1 )",
-            "(a;b) G0 X1", "(a\rG0 X1)", "; a\u{b}G0", "X1\u{c}", "X\u{bd}", "#1=2", "X1*50", "$H", "{", "X1e", "%G",
-            "X1234567890123456", "(bent BY tautgrid)",
+            "X1 2",
+            "X",
+            "X.",
+            "X-",
+            "X--1",
+            "X1.2.3",
+            "X1,5",
+            "X#1",
+            "X[1]",
+            "(a (b) G0 X1",
+            "(a",
+            "a) G0",
+            "G1 )",
+            "(a;b) G0 X1",
+            "(a\rG0 X1)",
+            "; a\u{b}G0",
+            "X1\u{c}",
+            "X\u{bd}",
+            "#1=2",
+            "X1*50",
+            "$H",
+            "{",
+            "X1e",
+            "%G",
+            "X1234567890123456",
+            "(bent BY tautgrid)",
         ] {
             let (mut line, mut wrong) = (Line::default(), Vec::new());
             line.read(text.as_bytes(), &mut wrong);

@@ -78,14 +78,17 @@ mod tests {
                 lines.push((source.line.len(), source.end, source.too_long, source.number));
             }
             let n = LONGEST_LINE;
-            assert_eq!(lines, [
-                (1, &b"\r\n"[..], false, 1),
-                (0, &b"\n"[..], false, 2),
-                (n, &b"\n"[..], true, 3),
-                (3, &b"\n"[..], false, 4),
-                (n, &b"\n"[..], false, 5),
-                (4, &b""[..], false, 6),
-            ]);
+            assert_eq!(
+                lines,
+                [
+                    (1, &b"\r\n"[..], false, 1),
+                    (0, &b"\n"[..], false, 2),
+                    (n, &b"\n"[..], true, 3),
+                    (3, &b"\n"[..], false, 4),
+                    (n, &b"\n"[..], false, 5),
+                    (4, &b""[..], false, 6),
+                ]
+            );
         }
     }
 }

@@ -175,6 +175,9 @@ mod tests {
             assert_eq!((summary.points, summary.largest.unwrap().line), (300_000, 299_999));
         }
         let points = &long.strokes[0].points;
-        assert_eq!((points[0].meant, points[points.len() - 1].meant), (Point::new(0.0, 0.0), Point::new(1999.0, 149.0)));
+        assert_eq!(
+            (points[0].meant, points[points.len() - 1].meant),
+            (Point::new(0.0, 0.0), Point::new(1999.0, 149.0))
+        );
     }
 }

@@ -41,13 +41,18 @@ pub fn header(machine: &str, cut: &str) -> Vec<String> {
 pub fn render(job: &BentJob<'_>) -> String {
     let s = job.summary;
     let mm = Measure::length(job.unit);
-    let count = |n: usize, one: &str, many: &str| format!("{} {}", grouped(n), if n == 1 { one } else { many });
+    let count =
+        |n: usize, one: &str, many: &str| format!("{} {}", grouped(n), if n == 1 { one } else { many });
     let mut lines = vec![format!(
         "{} read, {} changed, {} added; {} cut into chords that keep within {} {} of the way.",
         count(s.lines, "line", "lines"),
         grouped(s.changed),
         grouped(s.added),
-        if s.arcs == 0 { "long lines".to_owned() } else { format!("{} and long lines", count(s.arcs, "arc", "arcs")) },
+        if s.arcs == 0 {
+            "long lines".to_owned()
+        } else {
+            format!("{} and long lines", count(s.arcs, "arc", "arcs"))
+        },
         fixed(job.chord_mm / mm.one, mm.places + 1),
         mm.word
     )];
@@ -86,7 +91,9 @@ pub fn render(job: &BentJob<'_>) -> String {
         );
     }
     if s.absolute_assumed {
-        lines.push("The job says neither G90 nor G91: it was taken as G90, places counted from the zero.".to_owned());
+        lines.push(
+            "The job says neither G90 nor G91: it was taken as G90, places counted from the zero.".to_owned(),
+        );
     }
     lines.push("Run it dry first: router off, bit clear, a hand on the stop.".to_owned());
     lines.push(CAUTION_LINE.to_owned());
@@ -145,6 +152,9 @@ mod tests {
 
     #[test]
     fn counts_are_grouped() {
-        assert_eq!([0, 999, 4711, 12_345, 1_000_000].map(grouped), ["0", "999", "4711", "12 345", "1 000 000"]);
+        assert_eq!(
+            [0, 999, 4711, 12_345, 1_000_000].map(grouped),
+            ["0", "999", "4711", "12 345", "1 000 000"]
+        );
     }
 }

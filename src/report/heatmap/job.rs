@@ -105,14 +105,19 @@ fn map<DB: DrawingBackend>(
 ) -> Result<(), Failed<DB>> {
     let place = Place::of(&job.sheet);
     let (low, high) = place.rim(&job.sheet);
-    on.text(heading, (RIM, HEAD / 2.0 - 2.0), Type { em: 36.0, bold: true, align: Align::Left, colour: INK })?;
+    on.text(
+        heading,
+        (RIM, HEAD / 2.0 - 2.0),
+        Type { em: 36.0, bold: true, align: Align::Left, colour: INK },
+    )?;
     on.frame(low, high, 3.0, INK)?;
     // What leaves the picture is drawn on its rim.
     let xy = |p: Point| -> Xy {
         let (x, y) = place.xy(p);
         (x.clamp(2.0, WIDTH - 2.0), y.clamp(HEAD - 12.0, low.1.max(high.1) + 12.0))
     };
-    let line = |points: &mut dyn Iterator<Item = Point>| path::simplify(&points.map(xy).collect::<Vec<_>>(), 0.3);
+    let line =
+        |points: &mut dyn Iterator<Item = Point>| path::simplify(&points.map(xy).collect::<Vec<_>>(), 0.3);
     for stroke in &job.summary.strokes {
         on.line(&line(&mut stroke.points.iter().map(|p| p.meant)), 2.0, &MEANT)?;
     }
