@@ -9,6 +9,10 @@ pub const BJORCK_1996: &str = "Björck, Numerical Methods for Least Squares Prob
 pub const BAARDA_1968: &str = "Baarda, A Testing Procedure for Use in Geodetic Networks, 1968";
 /// A. C. Atkinson, A. N. Donev, R. D. Tobias, *Optimum Experimental Designs, with SAS*, Oxford, 2007: criteria, exchange.
 pub const ATKINSON_2007: &str = "Atkinson, Donev and Tobias, Optimum Experimental Designs, with SAS, 2007";
+/// Carl de Boor, *A Practical Guide to Splines*, Springer, revised edition 2001: broken-line interpolation (chapter III).
+pub const DE_BOOR_2001: &str = "de Boor, A Practical Guide to Splines, 2001";
+/// Gerald Farin, *Curves and Surfaces for CAGD*, Morgan Kaufmann, 5th edition, 2002: Bernstein form, convex hulls.
+pub const FARIN_2002: &str = "Farin, Curves and Surfaces for CAGD, 2002";
 /// Valeri V. Fedorov, *Theory of Optimal Experiments*, Academic Press, 1972.
 pub const FEDOROV_1972: &str = "Fedorov, Theory of Optimal Experiments, 1972";
 /// Gene H. Golub and Victor Pereyra, *The differentiation of pseudo-inverses and nonlinear least squares problems whose

@@ -4,6 +4,7 @@
 
 mod analyse;
 mod check;
+mod compensate;
 mod demo;
 mod excerpt;
 mod failure;
@@ -44,6 +45,7 @@ enum Command {
     Prepare(prepare::Args),
     Check(check::Args),
     Analyse(analyse::Args),
+    Compensate(compensate::Args),
     Note(note::Args),
     Simulate(simulate::Args),
 }
@@ -57,6 +59,7 @@ pub fn run() -> ExitCode {
         Command::Prepare(args) => prepare::run(&args),
         Command::Check(args) => check::run(args),
         Command::Analyse(args) => analyse::run(&args),
+        Command::Compensate(args) => compensate::run(&args),
         Command::Note(args) => note::run(&args),
         Command::Simulate(args) => simulate::run(&args),
     };

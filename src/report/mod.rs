@@ -6,6 +6,7 @@
 pub mod fonts;
 pub mod heatmap;
 pub mod html;
+pub mod job;
 pub mod json;
 pub mod notices;
 pub mod numbers;
