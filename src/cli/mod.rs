@@ -7,9 +7,11 @@ mod check;
 mod compensate;
 mod demo;
 mod excerpt;
+mod explain;
 mod failure;
 mod files;
 mod load;
+mod manual;
 mod new;
 mod note;
 mod prepare;
@@ -20,6 +22,12 @@ use failure::Failure;
 use std::io::{ErrorKind, Write};
 use std::process::ExitCode;
 use tautgrid::frame::Unit;
+
+/// Version, and the commit that a release was built from where that is known.
+const VERSION: &str = match option_env!("TAUTGRID_COMMIT") {
+    Some(commit) => commit,
+    None => env!("CARGO_PKG_VERSION"),
+};
 
 /// How a command that could answer ended.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -32,7 +40,7 @@ pub enum Outcome {
 
 /// Finds, explains and corrects the geometry error of a two-chain upright router from a test cut.
 #[derive(Debug, Parser)]
-#[command(version, about, arg_required_else_help = true, max_term_width = 100)]
+#[command(version = VERSION, about, arg_required_else_help = true, max_term_width = 100)]
 struct Cli {
     #[command(subcommand)]
     command: Command,
@@ -48,6 +56,8 @@ enum Command {
     Compensate(compensate::Args),
     Note(note::Args),
     Simulate(simulate::Args),
+    Explain(explain::Args),
+    Manual(manual::Args),
 }
 
 /// Runs the command that was typed and says how it went: 0 fine, 1 not within or cannot tell, 2 no answer.
@@ -62,6 +72,8 @@ pub fn run() -> ExitCode {
         Command::Compensate(args) => compensate::run(&args),
         Command::Note(args) => note::run(&args),
         Command::Simulate(args) => simulate::run(&args),
+        Command::Explain(args) => explain::run(&args),
+        Command::Manual(args) => manual::run(&args),
     };
     match outcome {
         Ok(Outcome::Fine) => ExitCode::SUCCESS,

@@ -3,6 +3,7 @@
 //! [`text`] is for the terminal, [`html`] for paper and browsers, [`json`] for programs, [`heatmap`] the picture.
 //! What a report says, and in which order, is laid down once in `story`; the screen and the page only set it.
 
+pub mod explain;
 pub mod fonts;
 pub mod heatmap;
 pub mod html;
