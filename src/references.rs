@@ -30,6 +30,8 @@ pub const HUBER_2009: &str = "Huber and Ronchetti, Robust Statistics, 2009";
 pub const IRVINE_1981: &str = "Irvine, Cable Structures, MIT Press 1981";
 /// ISO 606, *Short-pitch transmission precision roller and bush chains, attachments and associated chain sprockets*.
 pub const ISO_606: &str = "ISO 606, Short-pitch transmission precision roller and bush chains";
+/// Gene H. Golub and Charles F. Van Loan, *Matrix Computations*, 4th edition, Johns Hopkins, 2013.
+pub const GOLUB_VAN_LOAN_2013: &str = "Golub and Van Loan, Matrix Computations, 4th ed., 2013";
 /// ISO 14253-1, *Decision rules for verifying conformity or nonconformity with specifications*.
 pub const ISO_14253: &str = "ISO 14253-1, Decision rules for verifying conformity or nonconformity";
 /// Linda Kaufman, *A variable projection method for solving separable nonlinear least squares problems*, BIT 15 (1975) 49.
