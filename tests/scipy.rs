@@ -56,7 +56,8 @@ fn compare(problem: &str, figures: &[&Figure]) -> Worst {
         unit: cut.unit,
         hole_diameter_mm: cut.pattern.hole_diameter_mm,
     };
-    let table = readings::read(reference::text(&format!("{folder}/readings.csv")).as_bytes(), &known).unwrap();
+    let table =
+        readings::read(reference::text(&format!("{folder}/readings.csv")).as_bytes(), &known).unwrap();
     let model = Model::new(&cut.setup, &holes, &table.readings).unwrap();
     let fitted = Fitted::of(&model, &model.start()).unwrap();
     let places = fitted.places_covariance();
@@ -88,7 +89,11 @@ fn compare(problem: &str, figures: &[&Figure]) -> Worst {
                 // The record that every report shows holds the same.
                 if let Some(r) = analysis.unknowns.iter().find(|r| r.unknown.name() == figure.a) {
                     let recorded = r.estimate.value;
-                    assert!((recorded - value).abs() < 1e-6 * u, "{problem}: {recorded} for {value} {:?}", analysis.notices);
+                    assert!(
+                        (recorded - value).abs() < 1e-6 * u,
+                        "{problem}: {recorded} for {value} {:?}",
+                        analysis.notices
+                    );
                     assert!((r.estimate.u / u - 1.0).abs() < 1e-9, "{problem}: {}", figure.a);
                 }
             }
@@ -132,7 +137,9 @@ fn estimates_are_those_of_scipy() {
         problems.entry(&figure.problem).or_default().push(figure);
     }
     assert_eq!(problems.len(), 7);
-    println!("largest differences from SciPy; estimates (and places of holes) in their standard uncertainties,");
+    println!(
+        "largest differences from SciPy; estimates (and places of holes) in their standard uncertainties,"
+    );
     println!("covariances relative to the two standard uncertainties they belong to\n");
     println!("{:18}{:>10}{:>12}{:>12}{:>12}", "machine", "estimate", "relative", "covariance", "chi-square");
     for (problem, figures) in problems {
