@@ -25,6 +25,7 @@
 mod elimination;
 mod fitted;
 mod model;
+mod normal;
 mod prior;
 
 pub use elimination::Rows;

@@ -3,9 +3,11 @@
 //! [`text`] is for the terminal, [`html`] for paper and browsers, [`json`] for programs, [`heatmap`] the picture.
 //! What a report says, and in which order, is laid down once in `story`; the screen and the page only set it.
 
+pub mod explain;
 pub mod fonts;
 pub mod heatmap;
 pub mod html;
+pub mod job;
 pub mod json;
 pub mod notices;
 pub mod numbers;
