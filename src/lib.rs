@@ -31,6 +31,7 @@ pub mod correction;
 pub mod cut;
 pub mod demo;
 pub mod document;
+pub mod entry;
 pub mod events;
 pub mod field;
 pub mod fit;

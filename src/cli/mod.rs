@@ -5,6 +5,7 @@
 mod analyse;
 mod check;
 mod demo;
+mod enter;
 mod excerpt;
 mod failure;
 mod files;
@@ -41,6 +42,7 @@ enum Command {
     Demo(demo::Args),
     New(new::Args),
     Prepare(prepare::Args),
+    Enter(enter::Args),
     Check(check::Args),
     Analyse(analyse::Args),
     Simulate(simulate::Args),
@@ -53,6 +55,7 @@ pub fn run() -> ExitCode {
         Command::Demo(args) => demo::run(&args),
         Command::New(args) => new::run(args),
         Command::Prepare(args) => prepare::run(&args),
+        Command::Enter(args) => enter::run(&args),
         Command::Check(args) => check::run(args),
         Command::Analyse(args) => analyse::run(&args),
         Command::Simulate(args) => simulate::run(&args),

@@ -1,8 +1,9 @@
 //! Showing: takes finished records and returns text or pictures; computes nothing.
 //!
-//! [`text`] is for the terminal, [`html`] for paper and browsers, [`json`] for programs, [`heatmap`] the picture.
+//! [`entry`] is what the prompt says, [`text`] is for the terminal, [`html`] for paper and browsers, [`json`] for programs, [`heatmap`] the picture.
 //! What a report says, and in which order, is laid down once in `story`; the screen and the page only set it.
 
+pub mod entry;
 pub mod fonts;
 pub mod heatmap;
 pub mod html;

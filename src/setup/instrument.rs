@@ -85,6 +85,11 @@ fn one(mut section: Section<'_>, unit: Unit) -> Option<Found<Instrument>> {
         usual_range_mm,
         &Quantity::length("longest length it can read", unit, 10.0..=100_000.0),
     );
+    let start_mm = section.number_or(
+        "start",
+        0.0,
+        &Quantity::length("mark at which the tape is started", unit, 0.0..=1000.0),
+    );
     section.close();
     let [a, b] = random?;
     let value = Instrument {
@@ -95,6 +100,7 @@ fn one(mut section: Section<'_>, unit: Unit) -> Option<Found<Instrument>> {
         scale_u_mm_per_m: scale_u_mm_per_m.value,
         zero_u_mm: zero_u_mm.value,
         range_mm: range_mm.value,
+        start_mm: start_mm.value,
     };
     Some(Found { value, span })
 }
