@@ -80,7 +80,7 @@ impl ErrorDistribution {
                 (constant + sum).max(0.0).sqrt()
             })
             .collect();
-        rms.sort_by(f64::total_cmp);
+        rms.sort_unstable_by(f64::total_cmp);
         Self {
             at_estimate: ErrorSize { rms_mm: area.rms_mm(&f0), max_mm: max_mm(&f0) },
             rms_mm: rms,

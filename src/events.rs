@@ -3,8 +3,8 @@
 //! | column | meaning |
 //! |---|---|
 //! | `date` | year-month-day |
-//! | `cut` | id of the cut that was the reason; may be empty |
-//! | `kind` | `setting`, `chain`, `carriage`, `moved`, `tape` or `note` |
+//! | `cut` | id of the last cut before it, on which it may rest; empty: before the cuts of its own day |
+//! | `kind` | `setting`, `re-hung`, `chain`, `carriage`, `moved`, `tape` or `note` |
 //! | `what` | for `setting` the setting's name as in `machine.toml`; free text otherwise |
 //! | `from`, `to` | the numbers before and after, for `setting`; empty otherwise |
 //! | `unit` | unit of both: `mm`, `inch`, `mm/m`, `mm/m per 100 N` |
@@ -26,7 +26,9 @@ pub const COLUMNS: [&str; 8] = ["date", "cut", "kind", "what", "from", "to", "un
 pub enum Kind {
     /// A setting of the controller was changed.
     Setting,
-    /// A chain was hung anew, replaced, or skipped.
+    /// A chain was taken off and hung again, or jumped a tooth: chain lengths start anew.
+    ReHung,
+    /// A chain was replaced: its length, pitch and stretch start anew.
     Chain,
     /// The carriage weighs or hangs differently.
     Carriage,
@@ -40,17 +42,31 @@ pub enum Kind {
 
 impl Kind {
     /// All kinds.
-    pub const ALL: [Self; 6] =
-        [Self::Setting, Self::Chain, Self::Carriage, Self::Moved, Self::Tape, Self::Note];
+    pub const ALL: [Self; 7] =
+        [Self::Setting, Self::ReHung, Self::Chain, Self::Carriage, Self::Moved, Self::Tape, Self::Note];
 
     /// The word used in the file.
     pub const fn name(self) -> &'static str {
         match self {
             Self::Setting => "setting",
+            Self::ReHung => "re-hung",
             Self::Chain => "chain",
             Self::Carriage => "carriage",
             Self::Moved => "moved",
             Self::Tape => "tape",
+            Self::Note => "note",
+        }
+    }
+
+    /// In a sentence.
+    pub const fn in_words(self) -> &'static str {
+        match self {
+            Self::Setting => "settings changed",
+            Self::ReHung => "chain re-hung",
+            Self::Chain => "new chain",
+            Self::Carriage => "carriage weight changed",
+            Self::Moved => "machine moved",
+            Self::Tape => "another tape",
             Self::Note => "note",
         }
     }
@@ -66,7 +82,7 @@ impl Kind {
 pub struct Event {
     /// Day.
     pub date: Date,
-    /// Id of the cut that was the reason; empty when there was none.
+    /// Id of the last cut before it, on which it may rest; empty when it comes before the cuts of its own day.
     pub cut: String,
     /// What happened.
     pub kind: Kind,
@@ -104,6 +120,18 @@ impl Event {
             unit: word.to_owned(),
             note: note.to_owned(),
         }
+    }
+
+    /// An event in the person's words, after the cut of that id (see [`Event::cut`]).
+    pub fn noted(date: Date, cut: &str, kind: Kind, note: &str) -> Self {
+        let (what, unit) = (String::new(), String::new());
+        let (cut, note) = (cut.to_owned(), note.to_owned());
+        Self { date, cut, kind, what, from: None, to: None, unit, note }
+    }
+
+    /// Did it happen after a cut of that id and day? Ids begin with their day, so that they sort as they were made.
+    pub fn is_after(&self, cut: &str, day: Date) -> bool {
+        day < self.date || (day == self.date && !self.cut.is_empty() && cut <= self.cut.as_str())
     }
 
     /// The setting that was changed, if this is such an event.
@@ -268,6 +296,20 @@ mod tests {
         // In inches the numbers are those that the person sees.
         let inch = Event::setting(day, "", Unknown::Offset, 0.0, 25.4, Unit::Inch, "");
         assert_eq!((inch.to, inch.unit.as_str()), (Some(1.0), "inch"));
+    }
+
+    #[test]
+    fn an_event_knows_which_cuts_were_before_it() {
+        let day = |d| jiff::civil::date(2026, 11, d);
+        let named = Event::noted(day(25), "2026-11-25-b", Kind::ReHung, "");
+        assert_eq!(read(&append("", std::slice::from_ref(&named))).unwrap().0, [named.clone()]);
+        for (cut, day, after) in
+            [("2026-11-24", day(24), true), ("2026-11-25-b", day(25), true), ("2026-11-25-c", day(25), false)]
+        {
+            assert_eq!(named.is_after(cut, day), after, "{cut}");
+        }
+        let unnamed = Event::noted(day(25), "", Kind::Note, "");
+        assert!(unnamed.is_after("2026-11-24", day(24)) && !unnamed.is_after("2026-11-25", day(25)));
     }
 
     #[test]

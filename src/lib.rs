@@ -37,6 +37,7 @@ pub mod field;
 pub mod fit;
 pub mod frame;
 pub mod gcode;
+pub mod job;
 pub mod machine;
 pub mod mistake;
 pub mod pattern;

@@ -9,6 +9,10 @@ pub const BJORCK_1996: &str = "Björck, Numerical Methods for Least Squares Prob
 pub const BAARDA_1968: &str = "Baarda, A Testing Procedure for Use in Geodetic Networks, 1968";
 /// A. C. Atkinson, A. N. Donev, R. D. Tobias, *Optimum Experimental Designs, with SAS*, Oxford, 2007: criteria, exchange.
 pub const ATKINSON_2007: &str = "Atkinson, Donev and Tobias, Optimum Experimental Designs, with SAS, 2007";
+/// Carl de Boor, *A Practical Guide to Splines*, Springer, revised edition 2001: broken-line interpolation (chapter III).
+pub const DE_BOOR_2001: &str = "de Boor, A Practical Guide to Splines, 2001";
+/// Gerald Farin, *Curves and Surfaces for CAGD*, Morgan Kaufmann, 5th edition, 2002: Bernstein form, convex hulls.
+pub const FARIN_2002: &str = "Farin, Curves and Surfaces for CAGD, 2002";
 /// Valeri V. Fedorov, *Theory of Optimal Experiments*, Academic Press, 1972.
 pub const FEDOROV_1972: &str = "Fedorov, Theory of Optimal Experiments, 1972";
 /// Gene H. Golub and Victor Pereyra, *The differentiation of pseudo-inverses and nonlinear least squares problems whose
@@ -26,6 +30,8 @@ pub const HUBER_2009: &str = "Huber and Ronchetti, Robust Statistics, 2009";
 pub const IRVINE_1981: &str = "Irvine, Cable Structures, MIT Press 1981";
 /// ISO 606, *Short-pitch transmission precision roller and bush chains, attachments and associated chain sprockets*.
 pub const ISO_606: &str = "ISO 606, Short-pitch transmission precision roller and bush chains";
+/// Gene H. Golub and Charles F. Van Loan, *Matrix Computations*, 4th edition, Johns Hopkins, 2013.
+pub const GOLUB_VAN_LOAN_2013: &str = "Golub and Van Loan, Matrix Computations, 4th ed., 2013";
 /// ISO 14253-1, *Decision rules for verifying conformity or nonconformity with specifications*.
 pub const ISO_14253: &str = "ISO 14253-1, Decision rules for verifying conformity or nonconformity";
 /// Linda Kaufman, *A variable projection method for solving separable nonlinear least squares problems*, BIT 15 (1975) 49.

@@ -91,6 +91,32 @@ pub fn visible(c: char) -> char {
     }
 }
 
+/// Words for a G-code comment that no control can take for anything but a comment.
+///
+/// What is not a letter, a digit or a harmless mark becomes a blank or a dash: brackets would end the comment,
+/// `MSG` makes it a message, and `! ~ ? % ; *` act on some controls even inside one.
+pub fn plain_comment(words: &str) -> String {
+    let kept: String = words
+        .chars()
+        .map(|c| match c {
+            'a'..='z' | 'A'..='Z' | '0'..='9' | ' ' | '.' | ',' | ':' | '+' | '-' | '/' | '=' | '\'' => c,
+            c if c.is_whitespace() || c.is_control() => ' ',
+            _ => '-',
+        })
+        .collect();
+    let mut plain = String::new();
+    let mut rest = kept.as_str();
+    while let Some(at) = rest.to_ascii_lowercase().find("msg") {
+        let (before, message) = rest.split_at(at);
+        plain.push_str(before);
+        plain.push_str(&message[..1]);
+        plain.push('-');
+        rest = &message[1..];
+    }
+    plain.push_str(rest);
+    plain
+}
+
 /// The candidate that a misspelt word most likely meant, if one is near enough. Letter case is ignored.
 pub fn nearest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     let word: Vec<char> = word.to_lowercase().chars().take(41).collect();

@@ -127,14 +127,22 @@ fn read_with(faults: &[(Unknown, f64)], seed: u64) -> (Setup, Vec<tautgrid::read
     (setup, cut.readings)
 }
 
+/// Of the same holes and readings with and without the fault, so that scatter and sag are in both.
 #[test]
 fn unequal_pitch_shows_as_skew() {
-    let (setup, readings) = read_with(&[(Unknown::PitchLeft, 1.5), (Unknown::PitchRight, -1.5)], 3);
-    let cut = Cut { id: "", setup: &setup, pattern: &pattern(), readings: &readings, blank: 0 };
-    let s = analyse(&cut).unwrap().symptoms;
-    let (skew, x, y) = (s.skew.estimate, s.scale_x.estimate, s.scale_y.estimate);
-    assert!(skew.value.abs() > 5.0 * skew.u, "{skew:?}");
-    assert!(skew.value.abs() > 3.0 * x.value.abs().max(y.value.abs()), "{skew:?} {x:?} {y:?}");
+    let symptoms = |faults: &[(Unknown, f64)]| {
+        let (setup, readings) = read_with(faults, 3);
+        let cut = Cut { id: "", setup: &setup, pattern: &pattern(), readings: &readings, blank: 0 };
+        analyse(&cut).unwrap().symptoms
+    };
+    let with = symptoms(&[(Unknown::PitchLeft, 1.5), (Unknown::PitchRight, -1.5)]);
+    let without = symptoms(&[]);
+    let (skew, u) = (with.skew.estimate.value - without.skew.estimate.value, with.skew.estimate.u);
+    let x = with.scale_x.estimate.value - without.scale_x.estimate.value;
+    let y = with.scale_y.estimate.value - without.scale_y.estimate.value;
+    println!("skew {skew} +- {u}, x {x}, y {y}");
+    assert!(skew.abs() > 5.0 * u, "{skew} {u}");
+    assert!(x.abs() < 0.1 * skew.abs() && y.abs() < 0.1 * skew.abs(), "{skew} {x} {y}");
 }
 
 /// A chain hung two teeth off (16 mm, over five expected uncertainties) is named as just that.
@@ -187,8 +195,8 @@ fn placement_is_not_determinable_without_edges() {
     assert!(!analysis.error.placement_known);
     for r in &analysis.unknowns {
         if r.unknown.is_placement() {
-            assert!((r.estimate.value - r.expected.value).abs() < 0.02 * r.expected.u, "{r:?}");
-            assert!(r.estimate.u > 0.999 * r.expected.u, "{r:?}");
+            assert!((r.estimate.value - r.expected.value).abs() < 0.05 * r.expected.u, "{r:?}");
+            assert!(r.estimate.u > 0.99 * r.expected.u, "{r:?}");
         }
     }
 }

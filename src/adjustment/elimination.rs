@@ -1,10 +1,12 @@
 //! Elimination of the holes' scatters from the whitened rows.
 
+use super::normal::Normal;
 use crate::frame::Point;
-use nalgebra::{Cholesky, DMatrix, DVector, Dyn};
+use nalgebra::{DMatrix, DVector};
 
-/// A scatter has settled when no component moves by more than this, mm.
-const SETTLED_MM: f64 = 1e-11;
+/// A scatter has settled when no component moves by more than this, mm: over spans of a metre the next step would be
+/// of the order of this squared over the span, some 1e-15 mm.
+const SETTLED_MM: f64 = 1e-6;
 /// Most rounds; the rows are so nearly linear in the scatters that three or four suffice.
 const ROUNDS: usize = 25;
 
@@ -37,8 +39,8 @@ pub struct Eliminated {
     pub rows: Rows,
     /// The best scatters.
     pub scatter: Vec<Point>,
-    /// N = B'WB + I/sigma^2, factored; absent when there is no scatter.
-    pub normal: Option<Cholesky<f64, Dyn>>,
+    /// N = B'WB + I/sigma^2; absent when there is no scatter.
+    pub normal: Option<Normal>,
     /// K = N^-1 B'WA: how the scatters give way to phi (de = -K dphi).
     pub pull: DMatrix<f64>,
     /// A - B K, unweighted rows.
@@ -63,7 +65,7 @@ pub fn eliminate(
     let precision = 1.0 / (scatter_mm * scatter_mm);
     let mut factor = None;
     for _ in 0..ROUNDS {
-        let mut gradient = DVector::zeros(2 * holes);
+        let mut gradient = DMatrix::zeros(2 * holes, 1);
         for (i, e) in scatter.iter().enumerate() {
             gradient[2 * i] = e.x_mm * precision;
             gradient[2 * i + 1] = e.y_mm * precision;
@@ -75,10 +77,9 @@ pub fn eliminate(
                 }
             }
         }
-        let cholesky = normal(&rows, weights, precision, holes);
-        let Some(cholesky) = cholesky else { break };
-        let step = cholesky.solve(&gradient);
-        factor = Some(cholesky);
+        let Some(normal) = Normal::of(&rows, weights, precision, holes) else { break };
+        let step = normal.solve(&gradient);
+        factor = Some(normal);
         for (i, e) in scatter.iter_mut().enumerate() {
             *e = *e - Point::new(step[2 * i], step[2 * i + 1]);
         }
@@ -109,21 +110,4 @@ pub fn eliminate(
         }
     }
     Eliminated { rows, scatter, normal: factor, pull, projected }
-}
-
-/// N = B'WB + I/sigma^2, factored.
-fn normal(rows: &Rows, weights: &[f64], precision: f64, holes: usize) -> Option<Cholesky<f64, Dyn>> {
-    let mut n = DMatrix::from_diagonal_element(2 * holes, 2 * holes, precision);
-    for (row, parts) in rows.by_scatter.iter().enumerate() {
-        for &(i, a) in parts {
-            for &(j, b) in parts {
-                for (r, x) in a.into_iter().enumerate() {
-                    for (c, y) in b.into_iter().enumerate() {
-                        n[(2 * i + r, 2 * j + c)] += weights[row] * x * y;
-                    }
-                }
-            }
-        }
-    }
-    Cholesky::new(n)
 }

@@ -24,6 +24,7 @@
 mod elimination;
 mod fitted;
 mod model;
+mod normal;
 
 pub use elimination::Rows;
 pub use fitted::{Fitted, Prediction};

@@ -3,7 +3,7 @@
 use super::doubts::{read_from_behind, reading_results};
 use super::edges::Edges;
 use super::errors::errors;
-use super::notices::{DISAGREE, notices, p_value};
+use super::notices::{notices, p_value};
 use super::results::{correlations, hole_results, instrument_results, lookalikes, unknown_results};
 use crate::adjustment::Model;
 use crate::fit::OutOfDomain;
@@ -77,8 +77,7 @@ pub fn analyse(cut: &Cut<'_>) -> Result<Analysis, NoAnswer> {
     let unknowns = unknown_results(setup, &screened);
     let (correlation_names, correlation) = correlations(&screened.model, fitted);
     let mut notices = notices(setup, &screened, &unknowns, &error, &edges);
-    let disagree = p_value(fitted).is_some_and(|p| p < DISAGREE);
-    if disagree && read_from_behind(cut, &holes, &model, fitted.chi_square) {
+    if read_from_behind(cut, &holes, &model, &screened) {
         notices.push(Notice::ReadFromBehind);
     }
     Ok(Analysis {

@@ -1,14 +1,16 @@
 //! Readings against the fit, the likeliest slips, and the sheet read from behind.
 
 use super::analyse::Cut;
-use crate::adjustment::{Ends, Fitted, Model};
-use crate::pattern::Hole;
+use super::notices::{DISAGREE, p_value};
+use crate::adjustment::{Ends, Model};
+use crate::pattern::{Hole, KEY};
 use crate::readings::Place;
 use crate::record::ReadingResult;
-use crate::screening::{Screened, SlipContext, likeliest, mirrored};
+use crate::screening::{ALPHA, Screened, SlipContext, likeliest, mirrored, screen};
 
-/// How much lower chi-square must be for a mirrored reading of the sheet to be believed: odds of about 1 to 20 000.
-const MIRROR_GAIN: f64 = 20.0;
+/// How much lower the criterion of the screening must be for a mirrored reading of the sheet to be believed: odds of
+/// about 50, on top of the price of each reading that need not be set aside then.
+const MIRROR_GAIN: f64 = 8.0;
 
 /// Every reading against the fit: those that took part, and those set aside in the order they were.
 pub fn reading_results(
@@ -52,9 +54,16 @@ fn hint(cut: &Cut<'_>, holes: &[Hole], screened: &Screened, k: usize) -> String 
 }
 
 /// Would the readings fit far better if left and right had been swapped while reading? The odd hole stays where it
-/// is; the rest of the grid is mirrored.
-pub fn read_from_behind(cut: &Cut<'_>, holes: &[Hole], model: &Model, chi_square: f64) -> bool {
-    if !cut.pattern.key {
+/// is; the rest of the grid is mirrored. Looked into only when the readings disagree or one from the odd hole had to
+/// be set aside.
+pub fn read_from_behind(cut: &Cut<'_>, holes: &[Hole], model: &Model, screened: &Screened) -> bool {
+    let Some(key) = holes.iter().position(|h| h.id == KEY) else { return false };
+    let of_key = |&k: &usize| match screened.model.observations[k].ends {
+        Ends::Holes(i, j) => i == key || j == key,
+        Ends::Edge(_, i) => i == key,
+    };
+    let disagree = p_value(&screened.fitted).is_some_and(|p| p < DISAGREE);
+    if !disagree && !screened.set_aside.iter().any(of_key) {
         return false;
     }
     let mirror = |i: usize| mirrored(cut.pattern, holes, i);
@@ -65,5 +74,6 @@ pub fn read_from_behind(cut: &Cut<'_>, holes: &[Hole], model: &Model, chi_square
             Ends::Edge(edge, i) => Ends::Edge(edge, mirror(i)),
         };
     }
-    Fitted::of(&seen, &model.start()).is_ok_and(|f| f.chi_square < chi_square - MIRROR_GAIN)
+    screen(&seen, cut.setup.hardware.pitch_mm, ALPHA)
+        .is_ok_and(|other| other.criterion() < screened.criterion() - MIRROR_GAIN)
 }

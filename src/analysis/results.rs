@@ -13,8 +13,9 @@ use nalgebra::DVector;
 
 /// Correlation beyond which two unknowns are said to imitate each other.
 const LOOKALIKE: f64 = 0.9;
-/// Readings that lower the variance of an unknown by less than this share do not see it.
-const UNSEEN: f64 = 1e-3;
+/// Readings that lower the variance of an unknown by less than this share do not see it: its standard uncertainty
+/// would shrink by under 1 %.
+const UNSEEN: f64 = 0.02;
 
 /// The unknowns before and after.
 pub fn unknown_results(setup: &Setup, screened: &Screened) -> Vec<UnknownResult> {

@@ -10,6 +10,8 @@ pub const MACHINE_FILE: &str = "machine.toml";
 pub const CUTS_FOLDER: &str = "cuts";
 /// The snapshot in a cut folder.
 pub const CUT_FILE: &str = "cut.toml";
+/// What happened to the machine, in a machine folder.
+pub const EVENTS_FILE: &str = "events.csv";
 /// The readings in a cut folder.
 pub const READINGS_FILE: &str = "readings.csv";
 
@@ -34,17 +36,73 @@ pub fn save(path: &Path, bytes: &[u8]) -> io::Result<()> {
 /// As [`save`], and `AlreadyExists` when the name is taken.
 pub fn save_new(path: &Path, bytes: &[u8]) -> io::Result<()> {
     let part = written_beside(path, bytes).map_err(|e| cannot_save(path, &e))?;
-    part.persist_noclobber(path).map_err(|e| match e.error.kind() {
+    part.persist_noclobber(path).map_err(|e| taken_or_failed(path, &e.error))?;
+    sync_folder(path)
+}
+
+/// A file that is being written, bit by bit, and gets its name only when it is whole. Dropped before that, it is gone.
+pub struct Part {
+    path: PathBuf,
+    writer: io::BufWriter<tempfile::NamedTempFile>,
+}
+
+impl Part {
+    /// Begins a file in the folder where it will be.
+    ///
+    /// # Errors
+    /// When the folder cannot be written.
+    pub fn begin(path: &Path) -> io::Result<Self> {
+        let part = empty_beside(path).map_err(|e| cannot_save(path, &e))?;
+        Ok(Self { path: path.to_owned(), writer: io::BufWriter::with_capacity(1 << 17, part) })
+    }
+
+    /// Gives it its name, once it is safely on the disk; over a file of that name only when `replace` says so.
+    ///
+    /// # Errors
+    /// When the disk is full, or the name is taken.
+    pub fn finish(self, replace: bool) -> io::Result<()> {
+        let path = self.path;
+        let part = self.writer.into_inner().map_err(|e| cannot_save(&path, e.error()))?;
+        part.as_file().sync_all().map_err(|e| cannot_save(&path, &e))?;
+        if replace {
+            let real = std::fs::canonicalize(&path).unwrap_or_else(|_| path.clone());
+            part.persist(&real).map_err(|e| cannot_save(&path, &e.error))?;
+            return sync_folder(&real);
+        }
+        part.persist_noclobber(&path).map_err(|e| taken_or_failed(&path, &e.error))?;
+        sync_folder(&path)
+    }
+}
+
+impl Write for Part {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        self.writer.write(bytes).map_err(|e| cannot_save(&self.path, &e))
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        self.writer.flush().map_err(|e| cannot_save(&self.path, &e))
+    }
+}
+
+fn taken_or_failed(path: &Path, e: &io::Error) -> io::Error {
+    match e.kind() {
         kind @ io::ErrorKind::AlreadyExists => {
             io::Error::new(kind, format!("{} exists already and is not overwritten", path.display()))
         }
-        _ => cannot_save(path, &e.error),
-    })?;
-    sync_folder(path)
+        _ => cannot_save(path, e),
+    }
 }
 
 /// Bytes safely on the disk, in the folder of `path` but not yet under its name.
 fn written_beside(path: &Path, bytes: &[u8]) -> io::Result<tempfile::NamedTempFile> {
+    let mut part = empty_beside(path)?;
+    part.write_all(bytes)?;
+    part.as_file().sync_all()?;
+    Ok(part)
+}
+
+/// An empty file without a name of its own yet, in the folder of `path`.
+fn empty_beside(path: &Path) -> io::Result<tempfile::NamedTempFile> {
     let mut builder = tempfile::Builder::new();
     builder.prefix(".tautgrid-").suffix(".part");
     #[cfg(unix)]
@@ -52,10 +110,7 @@ fn written_beside(path: &Path, bytes: &[u8]) -> io::Result<tempfile::NamedTempFi
         use std::os::unix::fs::PermissionsExt;
         builder.permissions(std::fs::Permissions::from_mode(0o666));
     }
-    let mut part = builder.tempfile_in(folder_of(path))?;
-    part.write_all(bytes)?;
-    part.as_file().sync_all()?;
-    Ok(part)
+    builder.tempfile_in(folder_of(path))
 }
 
 fn folder_of(path: &Path) -> &Path {

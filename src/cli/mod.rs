@@ -4,13 +4,17 @@
 
 mod analyse;
 mod check;
+mod compensate;
 mod demo;
 mod enter;
 mod excerpt;
+mod explain;
 mod failure;
 mod files;
 mod load;
+mod manual;
 mod new;
+mod note;
 mod prepare;
 mod simulate;
 
@@ -19,6 +23,12 @@ use failure::Failure;
 use std::io::{ErrorKind, Write};
 use std::process::ExitCode;
 use tautgrid::frame::Unit;
+
+/// Version, and the commit that a release was built from where that is known.
+const VERSION: &str = match option_env!("TAUTGRID_COMMIT") {
+    Some(commit) => commit,
+    None => env!("CARGO_PKG_VERSION"),
+};
 
 /// How a command that could answer ended.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -31,7 +41,7 @@ pub enum Outcome {
 
 /// Finds, explains and corrects the geometry error of a two-chain upright router from a test cut.
 #[derive(Debug, Parser)]
-#[command(version, about, arg_required_else_help = true, max_term_width = 100)]
+#[command(version = VERSION, about, arg_required_else_help = true, max_term_width = 100)]
 struct Cli {
     #[command(subcommand)]
     command: Command,
@@ -45,7 +55,11 @@ enum Command {
     Enter(enter::Args),
     Check(check::Args),
     Analyse(analyse::Args),
+    Compensate(compensate::Args),
+    Note(note::Args),
     Simulate(simulate::Args),
+    Explain(explain::Args),
+    Manual(manual::Args),
 }
 
 /// Runs the command that was typed and says how it went: 0 fine, 1 not within or cannot tell, 2 no answer.
@@ -58,7 +72,11 @@ pub fn run() -> ExitCode {
         Command::Enter(args) => enter::run(&args),
         Command::Check(args) => check::run(args),
         Command::Analyse(args) => analyse::run(&args),
+        Command::Compensate(args) => compensate::run(&args),
+        Command::Note(args) => note::run(&args),
         Command::Simulate(args) => simulate::run(&args),
+        Command::Explain(args) => explain::run(&args),
+        Command::Manual(args) => manual::run(&args),
     };
     match outcome {
         Ok(Outcome::Fine) => ExitCode::SUCCESS,

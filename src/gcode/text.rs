@@ -2,6 +2,7 @@
 
 use super::program::{Program, Step};
 use crate::frame::{Point, Unit};
+pub(super) use crate::text::plain_comment as plain;
 use std::fmt::Write;
 
 /// Longest comment without its brackets, characters; some controls keep no more than 70 of a line.
@@ -70,30 +71,6 @@ pub(super) fn length(length_mm: f64, unit: Unit, decimals: usize) -> String {
         Unit::Mm => format!("{} mm", number(length_mm, decimals)),
         Unit::Inch => format!("{} in", number(unit.from_mm(length_mm), decimals + 1)),
     }
-}
-
-/// Words that no control can take for anything but a comment.
-///
-/// What is not a letter, a digit or a harmless mark becomes a blank or a dash: brackets would end the comment,
-/// `MSG` makes it a message, and `! ~ ? % ; *` act on some controls even inside one.
-pub(super) fn plain(words: &str) -> String {
-    let kept: String = words
-        .chars()
-        .map(|c| match c {
-            'a'..='z' | 'A'..='Z' | '0'..='9' | ' ' | '.' | ',' | ':' | '+' | '-' | '/' | '=' | '\'' => c,
-            c if c.is_whitespace() || c.is_control() => ' ',
-            _ => '-',
-        })
-        .collect();
-    let mut plain = String::new();
-    let mut rest = kept.as_str();
-    while let Some(at) = rest.to_ascii_lowercase().find("msg") {
-        let (before, message) = rest.split_at(at);
-        let _ = write!(plain, "{before}{}-", &message[..1]);
-        rest = &message[1..];
-    }
-    plain.push_str(rest);
-    plain
 }
 
 /// Adds words as one comment, or as several where one would be too long a line.

@@ -74,7 +74,7 @@ fn paint(style: Style, text: &str) -> String {
 }
 
 /// Lines of at most `width` columns, each indented; a word longer than a line gets its own.
-fn wrap(text: &str, width: usize, indent: &str) -> Vec<String> {
+pub(super) fn wrap(text: &str, width: usize, indent: &str) -> Vec<String> {
     let mut lines = Vec::new();
     let mut line = String::from(indent);
     for word in text.split(' ').filter(|word| !word.is_empty()) {

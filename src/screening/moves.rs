@@ -45,7 +45,7 @@ pub struct Screened {
 
 impl Screened {
     /// The criterion Q.
-    fn criterion(&self) -> f64 {
+    pub fn criterion(&self) -> f64 {
         let c2 = self.critical_w * self.critical_w;
         self.fitted.chi_square
             + c2 * self.set_aside.len() as f64

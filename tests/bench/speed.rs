@@ -1,13 +1,15 @@
 //! How long the parts take: `cargo bench`.
 
 use divan::{Bencher, black_box};
+use rand::{RngExt, SeedableRng};
+use rand_pcg::Pcg64Mcg;
 use tautgrid::adjustment::{Fitted, Model};
 use tautgrid::analysis::{Analysis, Cut, analyse};
 use tautgrid::frame::Point;
 use tautgrid::machine::land;
 use tautgrid::pattern::Pattern;
-use tautgrid::planner::{Request, plan};
-use tautgrid::readings::Reading;
+use tautgrid::planner::{Planned, Request, plan};
+use tautgrid::readings::{Place, Reading};
 use tautgrid::report;
 use tautgrid::setup::Setup;
 use tautgrid::simulation::{Disturbance, cut_and_read, draw_machine};
@@ -65,6 +67,37 @@ fn one_estimate(b: Bencher) {
 fn whole_analysis(b: Bencher) {
     let (setup, pattern, readings) = usual();
     b.bench(|| {
+        analyse(&Cut { id: "b", setup: &setup, pattern: &pattern, readings: black_box(&readings), blank: 0 })
+    });
+}
+
+/// A cut of this many holes across and up, each pair of holes drawn at random read once.
+fn large(columns: usize, rows: usize, readings: usize) -> (Setup, Pattern, Vec<Reading>) {
+    let setup = Setup::example();
+    let pattern = pattern(columns, rows);
+    let holes = pattern.holes();
+    let mut rng = Pcg64Mcg::seed_from_u64(7);
+    let mut draw = || rng.random_range(0..holes.len());
+    let distances: Vec<Planned> = std::iter::repeat_with(|| (draw(), draw()))
+        .filter(|(i, j)| i != j)
+        .take(readings)
+        .map(|(i, j)| Planned {
+            from: Place::Hole(i),
+            to: Place::Hole(j),
+            instrument: 0,
+            length_mm: holes[i].target.distance_mm(holes[j].target),
+        })
+        .collect();
+    let disturbance = Disturbance { noise: true, rounding_mm: 0.5, seed: 1 };
+    let cut = cut_and_read(&setup, draw_machine(&setup, 1), &holes, &distances, &disturbance).unwrap();
+    (setup, pattern, cut.readings)
+}
+
+/// Everything that `analyse --json` works out of a large cut: 100 holes and 1000 readings to 2000 and 20 000.
+#[divan::bench(args = [(10, 10, 1000), (25, 20, 5000), (50, 40, 20_000)], sample_count = 2)]
+fn large_analysis(b: Bencher, (columns, rows, readings): (usize, usize, usize)) {
+    let (setup, pattern, readings) = large(columns, rows, readings);
+    b.bench_local(|| {
         analyse(&Cut { id: "b", setup: &setup, pattern: &pattern, readings: black_box(&readings), blank: 0 })
     });
 }

@@ -6,6 +6,7 @@
 mod bands;
 mod canvas;
 mod field;
+pub mod job;
 mod key;
 mod labels;
 mod panel;

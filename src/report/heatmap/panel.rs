@@ -62,7 +62,7 @@ impl Place {
     }
 
     /// Lower left and upper right corner of the sheet, units.
-    fn rim(&self, sheet: &Sheet) -> (Xy, Xy) {
+    pub(super) fn rim(&self, sheet: &Sheet) -> (Xy, Xy) {
         let corner = Point::new(sheet.width_mm / 2.0, sheet.height_mm / 2.0);
         (self.xy(corner * -1.0), self.xy(corner))
     }
@@ -71,7 +71,7 @@ impl Place {
         Point::new((x - self.middle.0) / self.units_per_mm, (self.middle.1 - y) / self.units_per_mm)
     }
 
-    fn xy(&self, p: Point) -> Xy {
+    pub(super) fn xy(&self, p: Point) -> Xy {
         (self.middle.0 + p.x_mm * self.units_per_mm, self.middle.1 - p.y_mm * self.units_per_mm)
     }
 }

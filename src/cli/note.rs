@@ -1,0 +1,93 @@
+//! `tautgrid note`: writes down what happened to the machine, and the file that keeps it.
+
+use super::failure::Failure;
+use super::files::{EVENTS_FILE, MACHINE_FILE, newest_cut, save};
+use super::load::toml;
+use super::{Outcome, say, today};
+use jiff::civil::Date;
+use std::io::ErrorKind;
+use std::path::Path;
+use tautgrid::events::{self, Event, Kind};
+
+/// Writes down what happened to the machine, so that history can tell wear from work done on it
+///
+/// Adds a line to events.csv in the machine folder. Settings that `correct --write` changes are written down by
+/// themselves.
+#[derive(Debug, clap::Args)]
+pub struct Args {
+    /// What happened, in your words
+    text: String,
+    /// What sort of thing it was: re-hung, chain (a new one), carriage (its weight), moved, tape (another one), setting,
+    /// or note
+    #[arg(long, default_value = "note", value_parser = kind)]
+    kind: Kind,
+    /// Day on which it happened; today when left out
+    #[arg(long)]
+    date: Option<Date>,
+}
+
+fn kind(word: &str) -> Result<Kind, String> {
+    let word = word.to_lowercase();
+    Kind::ALL
+        .into_iter()
+        .find(|k| k.name() == word || k.name().replace('-', "") == word)
+        .ok_or_else(|| format!("one of {}", Kind::ALL.map(Kind::name).join(", ")))
+}
+
+/// Runs it in the machine folder at hand.
+///
+/// # Errors
+/// When there is no machine here, or its events cannot be read or saved.
+pub fn run(args: &Args) -> Result<Outcome, Failure> {
+    let here = Path::new(".");
+    if !here.join(MACHINE_FILE).is_file() {
+        return Err(Failure::Plain(format!(
+            "there is no {MACHINE_FILE} here: run this in a machine's folder"
+        )));
+    }
+    if args.text.trim().is_empty() {
+        return Err(Failure::Plain("say in a few words what happened".to_owned()));
+    }
+    // An event of today comes after the cuts that are there; one of another day finds its place by its date.
+    let cut = match args.date {
+        Some(_) => String::new(),
+        None => newest_id(here),
+    };
+    let event = Event::noted(args.date.unwrap_or_else(today), &cut, args.kind, &args.text);
+    add_events(here, std::slice::from_ref(&event))?;
+    say(&format!("{}, {}: written into {EVENTS_FILE}.\n", event.date, event.kind.in_words()))?;
+    Ok(Outcome::Fine)
+}
+
+/// Id of the newest cut; empty when there is none.
+fn newest_id(folder: &Path) -> String {
+    let newest = newest_cut(folder).ok();
+    newest.and_then(|p| p.file_name().map(|n| n.to_string_lossy().into_owned())).unwrap_or_default()
+}
+
+/// The events of a machine folder; none when there is no file of them yet.
+///
+/// # Errors
+/// When the file cannot be read, or holds mistakes.
+#[allow(dead_code, reason = "history reads it")]
+pub fn load_events(machine_folder: &Path) -> Result<Vec<Event>, Failure> {
+    Ok(text_and_events(machine_folder)?.1)
+}
+
+/// Adds events at the end of a machine folder's file of them, which stays as it is otherwise.
+///
+/// # Errors
+/// When the file cannot be read or saved, or holds mistakes; it is then untouched.
+pub fn add_events(machine_folder: &Path, new: &[Event]) -> Result<(), Failure> {
+    let (text, _) = text_and_events(machine_folder)?;
+    Ok(save(&machine_folder.join(EVENTS_FILE), events::append(&text, new).as_bytes())?)
+}
+
+fn text_and_events(machine_folder: &Path) -> Result<(String, Vec<Event>), Failure> {
+    let path = machine_folder.join(EVENTS_FILE);
+    match toml(path.clone(), events::read) {
+        Ok(loaded) => Ok((loaded.text, loaded.value)),
+        Err(Failure::Io(e)) if e.kind() == ErrorKind::NotFound && !path.exists() => Ok(Default::default()),
+        Err(e) => Err(e),
+    }
+}
