@@ -93,7 +93,8 @@ impl Model {
             .map(|(u, e)| Parameter { quantity: Quantity::Unknown(u), prior: *e })
             .collect();
         for (k, instrument) in setup.instruments.iter().enumerate() {
-            let in_use = |zero: bool| observations.iter().any(|o| o.instrument == k && (o.shares_zero || !zero));
+            let in_use =
+                |zero: bool| observations.iter().any(|o| o.instrument == k && (o.shares_zero || !zero));
             let shared = [
                 (Quantity::Scale(k), instrument.scale_u_mm_per_m, in_use(false)),
                 (Quantity::Zero(k), instrument.zero_u_mm, in_use(true)),

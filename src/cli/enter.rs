@@ -62,7 +62,9 @@ pub fn run(args: &Args) -> Result<Outcome, Failure> {
         let question = session.question();
         match &question {
             Some(question) => say(&format!("\n{}\n", words::question(question, unit)))?,
-            None => say("\nThat was the last. Enter ends; back, or two holes such as A1 G5, to change one.\n")?,
+            None => {
+                say("\nThat was the last. Enter ends; back, or two holes such as A1 G5, to change one.\n")?
+            }
         }
         let Some(line) = input.line()? else { break };
         if question.is_none() && line.trim().is_empty() {
@@ -103,8 +105,9 @@ impl Input {
         if !std::io::stdin().is_terminal() {
             return Ok(Self::Piped(std::io::stdin().lock().lines()));
         }
-        let editor = DefaultEditor::new()
-            .map_err(|e| Failure::Plain(format!("this terminal cannot be read: {e}; pipe the readings in")))?;
+        let editor = DefaultEditor::new().map_err(|e| {
+            Failure::Plain(format!("this terminal cannot be read: {e}; pipe the readings in"))
+        })?;
         Ok(Self::Editor(Box::new(editor)))
     }
 

@@ -50,8 +50,7 @@ pub fn judge(task: &Task<'_>, others: &[Reading], new: &Reading, table_length: u
     let u_mm = prediction.difference_u_mm;
     let doubtful = (excess_mm / u_mm).abs() > critical_w(table_length, ALPHA);
     let slip = doubtful.then(|| {
-        let context =
-            SlipContext::of(setup.unit, task.pattern, task.holes, new, &prediction, &fitted.places);
+        let context = SlipContext::of(setup.unit, task.pattern, task.holes, new, &prediction, &fitted.places);
         likeliest(&context)
     });
     Some(Doubt { excess_mm, u_mm, doubtful, slip: slip.flatten() })

@@ -355,7 +355,8 @@ impl<'a> Session<'a> {
 
     /// The mark at which a row's tape is started, mm: its own, the session's, or its instrument's.
     fn start_mm(&self, row: &Row) -> f64 {
-        let session = self.start.as_deref().filter(|_| is_started(&self.task.known.instruments[row.instrument]));
+        let session =
+            self.start.as_deref().filter(|_| is_started(&self.task.known.instruments[row.instrument]));
         let text = if row.start_spelling.is_empty() { session } else { Some(&*row.start_spelling) };
         text.and_then(|text| length::read_start(text, self.context(row.unit)).ok())
             .unwrap_or_else(|| self.task.known.instruments[row.instrument].start_mm)

@@ -173,10 +173,7 @@ mod tests {
             ("12l9.4", typed("12l9.4")),
             ("l219.4", typed("l219.4")),
             ("-5", typed("-5")),
-            (
-                "48 5/8 from 10\"",
-                Typed { start: Some("10\"".to_owned()), ..typed("48 5/8") },
-            ),
+            ("48 5/8 from 10\"", Typed { start: Some("10\"".to_owned()), ..typed("48 5/8") }),
         ] {
             assert_eq!(understand(line), Word::Reading(expected), "{line}");
         }

@@ -136,7 +136,10 @@ mod tests {
             text.replace("G5;A1; ;", "G5;A1;2528,5;")
         );
         assert_eq!(rewrite(text, 4, &[("note", "")]).unwrap(), text);
-        assert_eq!(rewrite(text, 4, &[("note", "=rim torn")]).unwrap(), text.replace("12,5;", "12,5;'=rim torn"));
+        assert_eq!(
+            rewrite(text, 4, &[("note", "=rim torn")]).unwrap(),
+            text.replace("12,5;", "12,5;'=rim torn")
+        );
         assert_eq!(rewrite(text, 5, &[("reading", "48 5/8\"")]).unwrap(), format!("{text};\"48 5/8\"\"\""));
         let both = rewrite(text, 5, &[("start", "100"), ("reading", "7")]).unwrap();
         assert_eq!(both, text.replace("note;", "note;;start") + ";7;;;100");

@@ -321,7 +321,12 @@ impl<'a> Reader<'a> {
     }
 
     /// The mark at which the tape was started, mm: the row's own, or else the instrument's.
-    fn start(&mut self, cell: &Cell<'_>, stated: Option<ReadingUnit>, instrument: Option<usize>) -> Option<f64> {
+    fn start(
+        &mut self,
+        cell: &Cell<'_>,
+        stated: Option<ReadingUnit>,
+        instrument: Option<usize>,
+    ) -> Option<f64> {
         let usual_mm = || instrument.and_then(|i| self.known.instruments.get(i)).map_or(0.0, |i| i.start_mm);
         if cell.text.is_empty() {
             return Some(usual_mm());
@@ -336,7 +341,9 @@ impl<'a> Reader<'a> {
             Err(refusal) => {
                 let mut mistake = Mistake::new(cell.span.clone(), "the start of the tape is not a length")
                     .found(format!("`{}`: {}", harmless(&cell.text), refusal.why))
-                    .expected("the mark that lay on the first place, such as 100 or 10\"; hook or 0 without one");
+                    .expected(
+                        "the mark that lay on the first place, such as 100 or 10\"; hook or 0 without one",
+                    );
                 mistake.help = refusal.help;
                 self.report(mistake);
                 None

@@ -122,7 +122,8 @@ pub fn summary(s: &Summary, cut: &str) -> String {
         n => format!(", {n} still to take: tautgrid enter {cut} goes on with them.\n"),
     };
     for (from, to) in &s.doubted {
-        text += &format!("Look at {} to {} once more: it does not go with the rest.\n", plain(from), plain(to));
+        text +=
+            &format!("Look at {} to {} once more: it does not go with the rest.\n", plain(from), plain(to));
     }
     if s.taken > 0 {
         text += &format!("What they say: tautgrid analyse {cut}\n");

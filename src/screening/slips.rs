@@ -86,7 +86,9 @@ impl Slip {
                 format!("{} x {of} too {way}?", count.abs())
             }
             Self::BurnForgotten { mark } => format!("tape started at {mark}, and that not taken off?"),
-            Self::BurnAdded { mark } => format!("tape started at {mark}, and that added in place of taken off?"),
+            Self::BurnAdded { mark } => {
+                format!("tape started at {mark}, and that added in place of taken off?")
+            }
             Self::StartNotUsed => {
                 "tape begun at its hook after all, or the start taken off already?".to_owned()
             }
@@ -155,7 +157,8 @@ impl SlipContext {
                 let mirror = |h: usize| mirrored(pattern, holes, h);
                 let seen = places[mirror(i)].distance_mm(places[mirror(j)]) + shift;
                 // A difference that a band of chance could not hide.
-                let differs = (seen - prediction.distance_mm - shift).abs() > 20.0 * prediction.difference_u_mm;
+                let differs =
+                    (seen - prediction.distance_mm - shift).abs() > 20.0 * prediction.difference_u_mm;
                 behind_mm = differs.then_some(seen);
             }
         }

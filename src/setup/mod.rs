@@ -74,7 +74,9 @@ impl Instrument {
     /// C. None for an instrument of unknown stuff, or without a temperature.
     pub fn thermal_mm_per_m(&self, temperature_c: Option<f64>) -> f64 {
         match (self.kind, temperature_c) {
-            (InstrumentKind::Tape | InstrumentKind::Caliper, Some(t)) => 1000.0 * STEEL_PER_K * (t - REFERENCE_C),
+            (InstrumentKind::Tape | InstrumentKind::Caliper, Some(t)) => {
+                1000.0 * STEEL_PER_K * (t - REFERENCE_C)
+            }
             _ => 0.0,
         }
     }
