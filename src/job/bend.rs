@@ -209,7 +209,7 @@ impl Bend {
     /// Q with at(Q) = sent, by repeated substitution: shifts change by a hundredth of the way at most.
     pub fn lands(&self, sent: Point) -> Option<Point> {
         let mut place = sent;
-        for _ in 0..6 {
+        for _ in 0..10 {
             place = place - (self.at(place).ok()? - sent);
         }
         Some(place)
