@@ -16,11 +16,6 @@ const LEANING_MM: f64 = 0.002;
 /// Every k-th point of the working area is looked at during the search.
 const STRIDE: usize = 3;
 
-/// Step in which a setting is entered: 0.01 mm, 0.001 mm/m.
-pub const fn step(unknown: Unknown) -> f64 {
-    if unknown.is_length() { 0.01 } else { 0.001 }
-}
-
 /// Which settings may be changed: those the controller can store, without those that only place the cut when its
 /// placement is not known.
 pub fn adjustable(can_set: &[Unknown], placement_known: bool) -> Vec<Unknown> {
@@ -29,7 +24,8 @@ pub fn adjustable(can_set: &[Unknown], placement_known: bool) -> Vec<Unknown> {
 
 /// The best settings for a controller on the machine `truth`, rounded to what can be entered.
 ///
-/// `leaning` gives, per unknown, the estimate and a width (the expected uncertainty).
+/// `leaning` gives, per unknown, the estimate and a width (the expected uncertainty); `step` is the fineness in which
+/// each setting can be entered.
 ///
 /// # Errors
 /// When the carriage cannot hang somewhere in the working area with any such settings.
@@ -38,12 +34,13 @@ pub fn best_settings(
     truth: &Machine,
     adjustable: &[Unknown],
     leaning: &Values<(f64, f64)>,
+    step: &Values<f64>,
     area: &WorkingArea,
     placement_known: bool,
 ) -> Result<Values<f64>, OutOfDomain> {
     let area = area.thinned(STRIDE);
     let placement = area.placement(placement_known);
-    let problem = Search { controller: *controller, truth: *truth, adjustable, leaning, area, placement };
+    let problem = Search { controller: *controller, truth: *truth, adjustable, leaning, step, area, placement };
     let start = DVector::from_iterator(adjustable.len(), adjustable.iter().map(|&u| leaning[u].0));
     if adjustable.is_empty() {
         return Ok(controller.values);
@@ -52,7 +49,7 @@ pub fn best_settings(
     let solution = fit::solve(&problem, &start, &Options::default());
     let mut settings = controller.values;
     for (&unknown, &value) in adjustable.iter().zip(solution.x.iter()) {
-        settings[unknown] = (value / step(unknown)).round() * step(unknown);
+        settings[unknown] = (value / step[unknown]).round() * step[unknown];
     }
     Ok(settings)
 }
@@ -63,6 +60,7 @@ struct Search<'a> {
     truth: Machine,
     adjustable: &'a [Unknown],
     leaning: &'a Values<(f64, f64)>,
+    step: &'a Values<f64>,
     area: WorkingArea,
     placement: Placement,
 }
@@ -93,7 +91,7 @@ impl Problem for Search<'_> {
         jacobian.rows_mut(0, m).copy_from(&self.area.weighted(&by_setting));
         for (k, &unknown) in self.adjustable.iter().enumerate() {
             let (value, width) = self.leaning[unknown];
-            let weight = LEANING_MM / width.max(step(unknown));
+            let weight = LEANING_MM / width.max(self.step[unknown]);
             residuals[m + k] = weight * (x[k] - value);
             jacobian[(m + k, k)] = weight;
         }

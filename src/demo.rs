@@ -96,7 +96,7 @@ pub fn demo(date: Date) -> Result<Demo, DemoError> {
         key: true,
     };
     let conditions = Conditions {
-        temperature_c: Some(17.0),
+        temperature_c: Some(20.0),
         humidity_percent: Some(58.0),
         material: Some("18 mm MDF".to_owned()),
         bit: Some("6 mm two-flute".to_owned()),
@@ -125,6 +125,7 @@ pub fn demo(date: Date) -> Result<Demo, DemoError> {
         rows.push(row(planned, spelling));
     }
     let known = Known {
+        temperature_c: conditions.temperature_c,
         holes: &holes,
         instruments: &setup.instruments,
         unit: Unit::Mm,

@@ -27,10 +27,12 @@
 pub mod adjustment;
 pub mod analysis;
 pub mod budget;
+pub mod carry_over;
 pub mod correction;
 pub mod cut;
 pub mod demo;
 pub mod document;
+pub mod entry;
 pub mod events;
 pub mod field;
 pub mod fit;

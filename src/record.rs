@@ -3,7 +3,7 @@
 //! Lengths in mm, ratios in mm/m, uncertainties standard (1 sigma) unless a name says otherwise.
 
 use crate::frame::{Edge, Point, Sheet, Unit};
-use crate::machine::Unknown;
+use crate::machine::{COUNT, Unknown};
 
 /// A value with its standard uncertainty, in the same unit.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -60,6 +60,8 @@ pub struct InstrumentResult {
     pub scale: Option<Estimate>,
     /// Zero error, mm, if it has one.
     pub zero: Option<Estimate>,
+    /// Correlation of the estimate of its scale with that of each unknown.
+    pub scale_correlation: [f64; COUNT],
 }
 
 /// One reading against what the fit says of it.
@@ -299,6 +301,20 @@ pub enum Notice {
         /// The edges that were used.
         edges: Vec<Edge>,
     },
+}
+
+impl Notice {
+    /// Should the settings stay as they are because of it?
+    pub const fn speaks_against_correcting(&self) -> bool {
+        matches!(
+            self,
+            Self::ReadingsDisagree { .. }
+                | Self::WholePitch { .. }
+                | Self::ReadFromBehind
+                | Self::NotSettled
+                | Self::LeaveAlone
+        )
+    }
 }
 
 /// The whole result for one cut.

@@ -84,6 +84,8 @@ pub fn cut_and_read(
                 from: planned.from,
                 to: planned.to,
                 as_read_mm: rounded,
+                start_mm: 0.0,
+                thermal_mm_per_m: 0.0,
                 how: How::Centre,
                 distance_mm: rounded,
                 instrument: planned.instrument,

@@ -16,7 +16,7 @@ const FLOORS: &[&[&str]] = &[
     &["symptoms", "adjustment", "correction", "budget"],
     &["screening", "planner"],
     &["analysis", "simulation", "entry"],
-    &["trials", "demo", "history"],
+    &["trials", "demo", "history", "carry_over"],
     &["report"],
 ];
 

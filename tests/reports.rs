@@ -17,6 +17,7 @@ fn demo_analysis() -> Analysis {
         instruments: &cut.setup.instruments,
         unit: cut.unit,
         hole_diameter_mm: cut.pattern.hole_diameter_mm,
+        temperature_c: cut.conditions.temperature_c,
     };
     let table = readings::read(demo.readings_text.as_bytes(), &known).unwrap();
     let input = analysis::Cut {

@@ -55,6 +55,7 @@ fn compare(problem: &str, figures: &[&Figure]) -> Worst {
         instruments: &cut.setup.instruments,
         unit: cut.unit,
         hole_diameter_mm: cut.pattern.hole_diameter_mm,
+        temperature_c: cut.conditions.temperature_c,
     };
     let table =
         readings::read(reference::text(&format!("{folder}/readings.csv")).as_bytes(), &known).unwrap();

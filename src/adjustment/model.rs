@@ -30,6 +30,8 @@ pub struct Observation {
     pub u_mm: f64,
     /// Index of the instrument.
     pub instrument: usize,
+    /// Does it share the instrument's zero error? Not when the tape was started at a mark away from its hook.
+    pub shares_zero: bool,
 }
 
 /// What a parameter of the adjustment stands for.
@@ -96,12 +98,13 @@ impl Model {
             .map(|(u, e)| Parameter { quantity: Quantity::Unknown(u), prior: *e })
             .collect();
         for (k, instrument) in setup.instruments.iter().enumerate() {
-            let in_use = observations.iter().any(|o| o.instrument == k);
+            let in_use =
+                |zero: bool| observations.iter().any(|o| o.instrument == k && (o.shares_zero || !zero));
             let shared = [
-                (Quantity::Scale(k), instrument.scale_u_mm_per_m),
-                (Quantity::Zero(k), instrument.zero_u_mm),
+                (Quantity::Scale(k), instrument.scale_u_mm_per_m, in_use(false)),
+                (Quantity::Zero(k), instrument.zero_u_mm, in_use(true)),
             ];
-            for (quantity, u) in shared {
+            for (quantity, u, in_use) in shared {
                 if in_use && u > 0.0 {
                     let value = if quantity == Quantity::Scale(k) { instrument.scale_mm_per_m } else { 0.0 };
                     parameters.push(Parameter { quantity, prior: Expected { value, u } });
@@ -188,7 +191,7 @@ impl Model {
         let value_of = |q| self.index_of(q).map_or(0.0, |k| phi[k]);
         for (row, o) in self.observations.iter().enumerate() {
             let scale = value_of(Quantity::Scale(o.instrument));
-            let zero = value_of(Quantity::Zero(o.instrument));
+            let zero = if o.shares_zero { value_of(Quantity::Zero(o.instrument)) } else { 0.0 };
             let (distance, ends) = match o.ends {
                 Ends::Holes(i, j) => {
                     let d = place(i) - place(j);
@@ -221,7 +224,7 @@ impl Model {
             if let Some(k) = self.index_of(Quantity::Scale(o.instrument)) {
                 rows.by_phi[(row, k)] = distance / 1000.0 / o.u_mm;
             }
-            if let Some(k) = self.index_of(Quantity::Zero(o.instrument)) {
+            if let Some(k) = self.index_of(Quantity::Zero(o.instrument)).filter(|_| o.shares_zero) {
                 rows.by_phi[(row, k)] = 1.0 / o.u_mm;
             }
         }
@@ -292,5 +295,6 @@ fn observation(setup: &Setup, reading: &Reading) -> Option<Observation> {
         distance_mm: reading.distance_mm,
         u_mm: setup.instruments[reading.instrument].random_u_mm(reading.distance_mm),
         instrument: reading.instrument,
+        shares_zero: reading.start_mm == 0.0,
     })
 }

@@ -3,11 +3,10 @@
 use super::analyse::Cut;
 use super::notices::{DISAGREE, p_value};
 use crate::adjustment::{Ends, Model};
-use crate::frame::Point;
 use crate::pattern::{Hole, KEY};
-use crate::readings::{How, Place};
+use crate::readings::Place;
 use crate::record::ReadingResult;
-use crate::screening::{ALPHA, Screened, SlipContext, likeliest, screen};
+use crate::screening::{ALPHA, Screened, SlipContext, likeliest, mirrored, screen};
 
 /// How much lower the criterion of the screening must be for a mirrored reading of the sheet to be believed: odds of
 /// about 50, on top of the price of each reading that need not be set aside then.
@@ -48,33 +47,9 @@ pub fn reading_results(
 
 /// The likeliest slip behind a reading set aside, in words; empty when none stands out.
 fn hint(cut: &Cut<'_>, holes: &[Hole], screened: &Screened, k: usize) -> String {
-    let reading = &cut.readings[k];
-    let prediction = &screened.fitted.readings[k];
-    let rims_mm = match screened.model.observations[k].ends {
-        Ends::Holes(..) => cut.pattern.hole_diameter_mm,
-        Ends::Edge(..) => cut.pattern.hole_diameter_mm / 2.0,
-    };
-    // The rims as noted were taken care of in the distance; undo that to see what was read.
-    let shift = reading.as_read_mm - reading.distance_mm;
-    let places = &screened.fitted.places;
-    let mut others = Vec::new();
-    if let (Place::Hole(i), Place::Hole(j)) = (reading.from, reading.to) {
-        for (x, hole) in holes.iter().enumerate() {
-            if x != i && x != j {
-                let at = |a: usize, b: usize| places[a].distance_mm(places[b]) + shift;
-                others.push((holes[i].id.clone(), hole.id.clone(), at(i, x)));
-                others.push((hole.id.clone(), holes[j].id.clone(), at(x, j)));
-            }
-        }
-    }
-    let context = SlipContext {
-        unit: cut.setup.unit,
-        as_read_mm: reading.as_read_mm,
-        expected_mm: prediction.distance_mm + shift,
-        u_mm: prediction.difference_u_mm,
-        rims_mm: if reading.how == How::Centre { rims_mm } else { 2.0 * rims_mm },
-        others,
-    };
+    let fitted = &screened.fitted;
+    let (reading, prediction) = (&cut.readings[k], &fitted.readings[k]);
+    let context = SlipContext::of(cut.setup.unit, cut.pattern, holes, reading, prediction, &fitted.places);
     likeliest(&context).map(|slip| slip.words(cut.setup.unit)).unwrap_or_default()
 }
 
@@ -91,18 +66,14 @@ pub fn read_from_behind(cut: &Cut<'_>, holes: &[Hole], model: &Model, screened: 
     if !disagree && !screened.set_aside.iter().any(of_key) {
         return false;
     }
-    let mirror = |i: usize| {
-        let middle = cut.pattern.centre.x_mm;
-        let there = Point::new(2.0 * middle - holes[i].target.x_mm, holes[i].target.y_mm);
-        holes.iter().position(|h| h.id != KEY && h.target.distance_mm(there) < 1e-6).unwrap_or(i)
-    };
-    let mut mirrored = model.clone();
-    for o in &mut mirrored.observations {
+    let mirror = |i: usize| mirrored(cut.pattern, holes, i);
+    let mut seen = model.clone();
+    for o in &mut seen.observations {
         o.ends = match o.ends {
             Ends::Holes(i, j) => Ends::Holes(mirror(i), mirror(j)),
             Ends::Edge(edge, i) => Ends::Edge(edge, mirror(i)),
         };
     }
-    screen(&mirrored, cut.setup.hardware.pitch_mm, ALPHA)
+    screen(&seen, cut.setup.hardware.pitch_mm, ALPHA)
         .is_ok_and(|other| other.criterion() < screened.criterion() - MIRROR_GAIN)
 }

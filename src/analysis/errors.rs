@@ -47,7 +47,7 @@ pub fn errors(
     let placement = area.placement(placement_known);
     let leaning = Values::from_fn(|u| (fitted.theta[u], setup.expected[u].u));
     let free = adjustable(&setup.can_set, placement_known);
-    let settings = best_settings(&belief, &truth, &free, &leaning, &area, placement_known)?;
+    let settings = best_settings(&belief, &truth, &free, &leaning, &setup.step, &area, placement_known)?;
     let after = Field::of(&setup.controller(settings), &truth, &area.points)
         .map_err(|e| NoAnswer::Impossible(e.to_string()))?;
 

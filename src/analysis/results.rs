@@ -90,6 +90,14 @@ pub fn instrument_results(setup: &Setup, screened: &Screened) -> Vec<InstrumentR
         let variance = screened.fitted.covariance[(k, k)];
         Some(Estimate { value: screened.fitted.phi[k], u: variance.max(0.0).sqrt() })
     };
+    let correlation = |a, b| match (model.index_of(a), model.index_of(b)) {
+        (Some(i), Some(j)) => {
+            let c = &screened.fitted.covariance;
+            let sizes = (c[(i, i)] * c[(j, j)]).sqrt();
+            if sizes > 0.0 { c[(i, j)] / sizes } else { 0.0 }
+        }
+        _ => 0.0,
+    };
     setup
         .instruments
         .iter()
@@ -104,6 +112,7 @@ pub fn instrument_results(setup: &Setup, screened: &Screened) -> Vec<InstrumentR
                 .count(),
             scale: estimate(Quantity::Scale(k)),
             zero: estimate(Quantity::Zero(k)),
+            scale_correlation: Unknown::ALL.map(|u| correlation(Quantity::Scale(k), Quantity::Unknown(u))),
         })
         .filter(|r| r.readings > 0)
         .collect()

@@ -62,6 +62,7 @@ pub fn known<'a>(cut: &'a Cut, holes: &'a [Hole]) -> Known<'a> {
         instruments: &cut.setup.instruments,
         unit: cut.unit,
         hole_diameter_mm: cut.pattern.hole_diameter_mm,
+        temperature_c: cut.conditions.temperature_c,
     }
 }
 

@@ -5,7 +5,9 @@
 mod analyse;
 mod check;
 mod compensate;
+mod correct;
 mod demo;
+mod enter;
 mod excerpt;
 mod explain;
 mod failure;
@@ -51,8 +53,10 @@ enum Command {
     Demo(demo::Args),
     New(new::Args),
     Prepare(prepare::Args),
+    Enter(enter::Args),
     Check(check::Args),
     Analyse(analyse::Args),
+    Correct(correct::Args),
     Compensate(compensate::Args),
     Note(note::Args),
     Simulate(simulate::Args),
@@ -67,8 +71,10 @@ pub fn run() -> ExitCode {
         Command::Demo(args) => demo::run(&args),
         Command::New(args) => new::run(args),
         Command::Prepare(args) => prepare::run(&args),
+        Command::Enter(args) => enter::run(&args),
         Command::Check(args) => check::run(args),
         Command::Analyse(args) => analyse::run(&args),
+        Command::Correct(args) => correct::run(&args),
         Command::Compensate(args) => compensate::run(&args),
         Command::Note(args) => note::run(&args),
         Command::Simulate(args) => simulate::run(&args),

@@ -12,7 +12,8 @@ use crate::pattern::Pattern;
 use crate::setup::Setup;
 use jiff::civil::Date;
 
-/// What was noted about the day of a cut. Everything is optional; nothing here enters the estimate.
+/// What was noted about the day of a cut. Everything is optional; only the temperature enters the
+/// estimate, by way of the steel of the tape.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Conditions {
     /// Temperature, degrees C.

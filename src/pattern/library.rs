@@ -122,9 +122,13 @@ mod tests {
         // 1805 - 200 and 905 - 200 mm, in steps of 10 mm; most like a full sheet
         let odd = find("standard", 1805.0, 905.0, Unit::Mm, Point::default()).expect("a pattern");
         assert_eq!((odd.columns, odd.rows, odd.width_mm, odd.height_mm), (7, 5, 1600.0, 700.0));
-        let centre = Point::new(30.0, -15.0);
-        let shifted = find("standard", 2500.0, 1250.0, Unit::Mm, centre).expect("a pattern");
-        assert_eq!((shifted.width_mm, shifted.height_mm, shifted.centre), (2240.0, 1020.0, centre));
+        // A small shift leaves room for the one of a sheet a little smaller, a large one for none.
+        for (centre, width_mm, height_mm) in
+            [(Point::new(30.0, -15.0), 2220.0, 1000.0), (Point::new(150.0, -15.0), 2000.0, 1020.0)]
+        {
+            let shifted = find("standard", 2500.0, 1250.0, Unit::Mm, centre).expect("a pattern");
+            assert_eq!((shifted.width_mm, shifted.height_mm, shifted.centre), (width_mm, height_mm, centre));
+        }
         assert_eq!(find("standard", 2500.0, 150.0, Unit::Mm, Point::default()), None);
     }
 }

@@ -298,6 +298,8 @@ fn as_reading(planned: &Planned) -> Reading {
         from: planned.from,
         to: planned.to,
         as_read_mm: planned.length_mm,
+        start_mm: 0.0,
+        thermal_mm_per_m: 0.0,
         how: How::Centre,
         distance_mm: planned.length_mm,
         instrument: planned.instrument,

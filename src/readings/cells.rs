@@ -10,6 +10,8 @@ pub(super) struct Cell<'t> {
     pub text: Cow<'t, str>,
     /// Its bytes in the file, without quotes and blanks around it.
     pub span: Range<usize>,
+    /// Its bytes in the file from separator to separator.
+    pub whole: Range<usize>,
 }
 
 /// One line of cells; a quoted cell may hold line ends.
@@ -64,7 +66,7 @@ impl<'t> Records<'t> {
                     } else {
                         Cow::Borrowed(inside.trim())
                     };
-                    return Cell { text, span: open + 1..close };
+                    return Cell { text, span: open + 1..close, whole: start..rest };
                 }
                 None => *unclosed_quote = Some(open),
             }
@@ -74,7 +76,7 @@ impl<'t> Records<'t> {
         let raw = &self.text[start..end];
         let text = raw.trim();
         let from = start + (raw.len() - raw.trim_start().len());
-        Cell { text: Cow::Borrowed(text), span: from..from + text.len() }
+        Cell { text: Cow::Borrowed(text), span: from..from + text.len(), whole: start..end }
     }
 
     /// The next separator or line end.

@@ -5,7 +5,7 @@ use crate::mistake::Mistake;
 use crate::text::{harmless, nearest};
 
 /// Names of all columns, in the order in which they are written.
-pub(super) const NAMES: [&str; 7] = ["from", "to", "reading", "how", "instrument", "note", "unit"];
+pub(super) const NAMES: [&str; 8] = ["from", "to", "reading", "how", "instrument", "note", "unit", "start"];
 
 /// Those without which there is no table.
 const NEEDED: [&str; 3] = ["from", "to", "reading"];

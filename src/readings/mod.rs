@@ -4,12 +4,14 @@ pub mod length;
 
 mod cells;
 mod columns;
+mod edit;
 mod places;
 mod table;
 #[cfg(test)]
 mod tests;
 mod write;
 
+pub use edit::{Cells, insert_below, rewrite, takes_decimal_comma};
 pub use places::Places;
 pub use table::read;
 pub use write::write;
@@ -63,11 +65,15 @@ pub struct Reading {
     pub from: Place,
     /// Second end.
     pub to: Place,
-    /// As it was read, mm.
+    /// As it was read, the start of the tape still in it, mm.
     pub as_read_mm: f64,
+    /// The mark at which the tape was started, taken off in `distance_mm`, mm; 0 when it began at its hook or zero.
+    pub start_mm: f64,
+    /// How much longer than read the tape's warmth makes this distance, taken care of in `distance_mm`, mm/m.
+    pub thermal_mm_per_m: f64,
     /// Between which rims.
     pub how: How,
-    /// Centre to centre (or edge to centre), mm: `as_read_mm` with the rims taken care of.
+    /// Centre to centre (or edge to centre), mm: `as_read_mm` with start, warmth and rims taken care of.
     pub distance_mm: f64,
     /// Index of the instrument in [`crate::setup::Setup::instruments`].
     pub instrument: usize,
@@ -86,6 +92,8 @@ pub struct Known<'a> {
     pub unit: Unit,
     /// Diameter of the holes, mm.
     pub hole_diameter_mm: f64,
+    /// Temperature in the shop, degrees C, when it was noted: steel tapes are corrected from it to 20.
+    pub temperature_c: Option<f64>,
 }
 
 /// One line of the table: a distance to take, taken or not.
@@ -105,6 +113,8 @@ pub struct Row {
     pub unit: Option<ReadingUnit>,
     /// The reading as the person wrote it; empty when not yet taken.
     pub spelling: String,
+    /// The mark at which the tape was started, as the person wrote it; empty when nothing is said of it.
+    pub start_spelling: String,
     /// The person's note.
     pub note: String,
     /// Index in [`Table::readings`]; absent when not yet taken.
@@ -114,8 +124,19 @@ pub struct Row {
 impl Row {
     /// A distance to take.
     pub fn to_take(from: Place, to: Place, how: How, instrument: usize) -> Self {
-        let (spelling, note) = (String::new(), String::new());
-        Self { line: 0, from, to, how, instrument, unit: None, spelling, note, reading: None }
+        let none = String::new;
+        Self {
+            line: 0,
+            from,
+            to,
+            how,
+            instrument,
+            unit: None,
+            spelling: none(),
+            start_spelling: none(),
+            note: none(),
+            reading: None,
+        }
     }
 
     /// Is one end an edge of the sheet?

@@ -132,7 +132,8 @@ impl<'a> Reader<'a> {
                 .expected(format!("at most {width} cells on this line"));
             return self.report(self.maybe_decimal_comma(mistake));
         }
-        let empty = Cell { text: "".into(), span: record.span.end..record.span.end };
+        let end = record.span.end..record.span.end;
+        let empty = Cell { text: "".into(), span: end.clone(), whole: end };
         let cell = |column: Option<usize>| column.and_then(|i| record.cells.get(i)).unwrap_or(&empty);
         let (from_cell, to_cell, reading_cell) = (cell(Some(from)), cell(Some(to)), cell(Some(reading)));
         let ends = (self.end(from_cell, "from", record), self.end(to_cell, "to", record));
@@ -143,8 +144,11 @@ impl<'a> Reader<'a> {
         let instrument = self.instrument(cell(columns.of("instrument")));
         let unit = self.unit(cell(columns.of("unit")));
         let as_read_mm = self.length(reading_cell, unit.flatten());
+        let start_cell = cell(columns.of("start"));
+        let start_mm = self.start(start_cell, unit.flatten(), instrument);
         let (Some(from), Some(to)) = ends else { return };
-        let (Some(how), Some(instrument), Some(unit), Some(as_read_mm)) = (how, instrument, unit, as_read_mm)
+        let (Some(how), Some(instrument), Some(unit), Some(as_read_mm), Some(start_mm)) =
+            (how, instrument, unit, as_read_mm, start_mm)
         else {
             return;
         };
@@ -157,16 +161,31 @@ impl<'a> Reader<'a> {
             instrument,
             unit,
             spelling: reading_cell.text.clone().into_owned(),
+            start_spelling: start_cell.text.clone().into_owned(),
             note,
             reading: None,
         };
         if let Some(as_read_mm) = as_read_mm {
-            let distance_mm = how.distance_mm(as_read_mm, row.touches_edge(), self.known.hole_diameter_mm);
-            self.check_length(reading_cell, as_read_mm, distance_mm, instrument);
+            let thermal_mm_per_m = (self.known.instruments.get(instrument))
+                .map_or(0.0, |i| i.thermal_mm_per_m(self.known.temperature_c));
+            let along_tape_mm = (as_read_mm - start_mm) * (1.0 + thermal_mm_per_m / 1000.0);
+            let distance_mm = how.distance_mm(along_tape_mm, row.touches_edge(), self.known.hole_diameter_mm);
+            self.check_length(reading_cell, as_read_mm, start_mm, distance_mm, instrument);
             row.reading = Some(self.readings.len());
             let Row { line, from, to, ref note, .. } = row;
             let note = note.clone();
-            self.readings.push(Reading { line, from, to, as_read_mm, how, distance_mm, instrument, note });
+            self.readings.push(Reading {
+                line,
+                from,
+                to,
+                as_read_mm,
+                start_mm,
+                thermal_mm_per_m,
+                how,
+                distance_mm,
+                instrument,
+                note,
+            });
         }
         self.rows.push(row);
     }
@@ -301,7 +320,45 @@ impl<'a> Reader<'a> {
         }
     }
 
-    fn check_length(&mut self, cell: &Cell<'_>, as_read_mm: f64, distance_mm: f64, instrument: usize) {
+    /// The mark at which the tape was started, mm: the row's own, or else the instrument's.
+    fn start(
+        &mut self,
+        cell: &Cell<'_>,
+        stated: Option<ReadingUnit>,
+        instrument: Option<usize>,
+    ) -> Option<f64> {
+        let usual_mm = || instrument.and_then(|i| self.known.instruments.get(i)).map_or(0.0, |i| i.start_mm);
+        if cell.text.is_empty() {
+            return Some(usual_mm());
+        }
+        let context = Context {
+            unit: stated.unwrap_or(self.known.unit.into()),
+            unit_is_stated: false,
+            decimal_comma: self.separator != b',',
+        };
+        match length::read_start(&cell.text, context) {
+            Ok(start_mm) => Some(start_mm),
+            Err(refusal) => {
+                let mut mistake = Mistake::new(cell.span.clone(), "the start of the tape is not a length")
+                    .found(format!("`{}`: {}", harmless(&cell.text), refusal.why))
+                    .expected(
+                        "the mark that lay on the first place, such as 100 or 10\"; hook or 0 without one",
+                    );
+                mistake.help = refusal.help;
+                self.report(mistake);
+                None
+            }
+        }
+    }
+
+    fn check_length(
+        &mut self,
+        cell: &Cell<'_>,
+        as_read_mm: f64,
+        start_mm: f64,
+        distance_mm: f64,
+        instrument: usize,
+    ) {
         let unit = self.known.unit;
         let show = |mm: f64| {
             let digits = if unit.mm() == 1.0 { 1 } else { 3 };
@@ -314,8 +371,13 @@ impl<'a> Reader<'a> {
             let title = format!("the reading is longer than {} can read", instrument.name);
             let expected = format!("at most {}", show(instrument.range_mm));
             self.report(Mistake::new(cell.span.clone(), title).found(found).expected(expected));
+        } else if as_read_mm <= start_mm {
+            let title = "the reading ends before the tape was started";
+            let expected = format!("more than the start, {}", show(start_mm));
+            self.report(Mistake::new(cell.span.clone(), title).found(found).expected(expected));
         } else if distance_mm <= 0.0 {
-            let expected = format!("more than the holes' rims take off ({})", show(as_read_mm - distance_mm));
+            let rims_mm = as_read_mm - start_mm - distance_mm;
+            let expected = format!("more than the holes' rims take off ({})", show(rims_mm));
             self.report(
                 Mistake::new(cell.span.clone(), "the reading is shorter than the holes are wide")
                     .found(found)

@@ -13,7 +13,13 @@ fn holes() -> Vec<Hole> {
 
 fn with_known<T>(unit: Unit, f: impl FnOnce(&Known<'_>) -> T) -> T {
     let (holes, setup) = (holes(), Setup::example());
-    f(&Known { holes: &holes, instruments: &setup.instruments, unit, hole_diameter_mm: 6.0 })
+    f(&Known {
+        holes: &holes,
+        instruments: &setup.instruments,
+        unit,
+        hole_diameter_mm: 6.0,
+        temperature_c: None,
+    })
 }
 
 fn good(bytes: &[u8], unit: Unit) -> Table {

@@ -9,11 +9,13 @@ const FORMULA_SIGNS: [char; 4] = ['=', '+', '-', '@'];
 /// `readings.csv` with these rows. Reading it back gives the same rows.
 pub fn write(rows: &[Row], known: &Known<'_>) -> String {
     let with_unit = rows.iter().any(|r| r.unit.is_some());
-    let columns = ["from", "to", "reading", "how", "instrument", "note", "unit"];
-    let width = if with_unit { columns.len() } else { columns.len() - 1 };
+    let with_start = rows.iter().any(|r| !r.start_spelling.is_empty());
+    let mut columns = vec!["from", "to", "reading", "how", "instrument", "note"];
+    columns.extend(with_unit.then_some("unit"));
+    columns.extend(with_start.then_some("start"));
     let mut writer = csv::Writer::from_writer(Vec::new());
     // Writing to memory cannot fail.
-    let _ = writer.write_record(&columns[..width]);
+    let _ = writer.write_record(&columns);
     for row in rows {
         let how = match row.how {
             How::Centre => "",
@@ -24,16 +26,18 @@ pub fn write(rows: &[Row], known: &Known<'_>) -> String {
         let reading = row.spelling.replace(',', ".");
         let note = one_line(&guarded(&row.note));
         let unit = row.unit.map_or("", |u| u.name());
-        let cells = [
+        let start = row.start_spelling.replace(',', ".");
+        let mut cells = vec![
             place(row.from, known),
             place(row.to, known),
             reading.as_str(),
             how,
             instrument,
             note.as_str(),
-            unit,
         ];
-        let _ = writer.write_record(&cells[..width]);
+        cells.extend(with_unit.then_some(unit));
+        cells.extend(with_start.then_some(start.as_str()));
+        let _ = writer.write_record(&cells);
     }
     writer.into_inner().ok().and_then(|bytes| String::from_utf8(bytes).ok()).unwrap_or_default()
 }
@@ -51,12 +55,12 @@ pub(super) fn is_formula(note: &str) -> bool {
 }
 
 /// A note that no spreadsheet takes for a formula.
-fn guarded(note: &str) -> Cow<'_, str> {
+pub(super) fn guarded(note: &str) -> Cow<'_, str> {
     let note = note.trim();
     if is_formula(note) { Cow::Owned(format!("'{note}")) } else { Cow::Borrowed(note) }
 }
 
 /// Text on one line.
-fn one_line(text: &str) -> String {
+pub(super) fn one_line(text: &str) -> String {
     text.replace(['\n', '\r', '\t'], " ")
 }

@@ -1,8 +1,10 @@
 //! Showing: takes finished records and returns text or pictures; computes nothing.
 //!
-//! [`text`] is for the terminal, [`html`] for paper and browsers, [`json`] for programs, [`heatmap`] the picture.
+//! [`text`] is for the terminal, [`html`] for paper and browsers, [`json`] for programs, [`heatmap`] the picture;
+//! [`entry`] is what the prompt says, [`explain`] what the words mean.
 //! What a report says, and in which order, is laid down once in `story`; the screen and the page only set it.
 
+pub mod entry;
 pub mod explain;
 pub mod fonts;
 pub mod heatmap;

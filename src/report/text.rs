@@ -20,10 +20,20 @@ const NARROWEST: usize = 40;
 pub fn render(analysis: &Analysis, width: usize) -> String {
     let width = width.clamp(NARROWEST, WIDEST);
     let title = format!("{}, cut {}", plain(&analysis.machine), plain(&analysis.cut));
-    let mut out = vec![paint(Style::new().bold().underline(), &title), String::new()];
-    for Section { title, blocks } in story::sections(analysis) {
+    set_all(&title, &story::sections(analysis), width)
+}
+
+/// What `correct` says, for a terminal of `width` columns.
+pub fn correction(analysis: &Analysis, width: usize) -> String {
+    let title = format!("{}, corrected from cut {}", plain(&analysis.machine), plain(&analysis.cut));
+    set_all(&title, &story::correction(analysis), width.clamp(NARROWEST, WIDEST))
+}
+
+fn set_all(title: &str, sections: &[Section], width: usize) -> String {
+    let mut out = vec![paint(Style::new().bold().underline(), title), String::new()];
+    for Section { title, blocks } in sections {
         out.push(paint(Style::new().bold(), title));
-        for block in &blocks {
+        for block in blocks {
             set(block, width, &mut out);
         }
         if out.last().is_some_and(|line| !line.is_empty()) {

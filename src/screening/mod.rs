@@ -23,7 +23,7 @@ mod robust;
 mod slips;
 
 pub use moves::{Screened, ToothJump, screen};
-pub use slips::{Slip, SlipContext, likeliest};
+pub use slips::{Slip, SlipContext, likeliest, mirrored};
 
 use statrs::distribution::{ContinuousCDF, Normal};
 

@@ -4,7 +4,10 @@
 //! whose undone reading lies nearest what the other readings expect, weighed by how common it is and by how
 //! many ways it could have come about, is named; none is when all leave the reading doubtful.
 
-use crate::frame::Unit;
+use crate::adjustment::Prediction;
+use crate::frame::{Point, Unit};
+use crate::pattern::{Hole, KEY, Pattern};
+use crate::readings::{How, Place, Reading};
 
 /// A kind of slip.
 #[derive(Debug, Clone, PartialEq)]
@@ -31,6 +34,15 @@ pub enum Slip {
         /// The mark, in words.
         mark: &'static str,
     },
+    /// The mark was taken off twice: by twice this mark in words.
+    BurnAdded {
+        /// The mark, in words.
+        mark: &'static str,
+    },
+    /// A start of the tape was stated, and the tape began at its hook after all (or the start was taken off already).
+    StartNotUsed,
+    /// The reading fits the same two holes as seen from behind the sheet.
+    FromBehind,
     /// Read between the inner rims but noted as centre to centre, or the like.
     Rims {
         /// What was probably read.
@@ -74,6 +86,13 @@ impl Slip {
                 format!("{} x {of} too {way}?", count.abs())
             }
             Self::BurnForgotten { mark } => format!("tape started at {mark}, and that not taken off?"),
+            Self::BurnAdded { mark } => {
+                format!("tape started at {mark}, and that added in place of taken off?")
+            }
+            Self::StartNotUsed => {
+                "tape begun at its hook after all, or the start taken off already?".to_owned()
+            }
+            Self::FromBehind => "sheet read from behind, left for right? it would fit then".to_owned(),
             Self::Rims { read } => format!("read {read}?"),
             Self::Fraction { sixty_fourths } => {
                 let way = if *sixty_fourths > 0 { "long" } else { "short" };
@@ -102,8 +121,68 @@ pub struct SlipContext {
     pub u_mm: f64,
     /// Diameter of the holes, mm; half of it for a reading to an edge.
     pub rims_mm: f64,
+    /// The mark at which the tape was started as noted, mm; 0 for none.
+    pub start_mm: f64,
+    /// What these two places would read seen from behind the sheet, mm, when that is another length.
+    pub behind_mm: Option<f64>,
     /// Other distances that might have been read instead: from, to, as they should read, mm.
     pub others: Vec<(String, String, f64)>,
+}
+
+impl SlipContext {
+    /// What is known of a reading: its prediction by the others, and where the holes are.
+    pub fn of(
+        unit: Unit,
+        pattern: &Pattern,
+        holes: &[Hole],
+        reading: &Reading,
+        prediction: &Prediction,
+        places: &[Point],
+    ) -> Self {
+        let between_holes = matches!((reading.from, reading.to), (Place::Hole(_), Place::Hole(_)));
+        let rims_mm = if between_holes { pattern.hole_diameter_mm } else { pattern.hole_diameter_mm / 2.0 };
+        // Start, warmth and rims as noted were taken care of in the distance; undo that to see what was read.
+        let shift = reading.as_read_mm - reading.distance_mm;
+        let mut others = Vec::new();
+        let mut behind_mm = None;
+        if let (Place::Hole(i), Place::Hole(j)) = (reading.from, reading.to) {
+            for (x, hole) in holes.iter().enumerate() {
+                if x != i && x != j {
+                    let at = |a: usize, b: usize| places[a].distance_mm(places[b]) + shift;
+                    others.push((holes[i].id.clone(), hole.id.clone(), at(i, x)));
+                    others.push((hole.id.clone(), holes[j].id.clone(), at(x, j)));
+                }
+            }
+            if pattern.key {
+                let mirror = |h: usize| mirrored(pattern, holes, h);
+                let seen = places[mirror(i)].distance_mm(places[mirror(j)]) + shift;
+                // A difference that a band of chance could not hide.
+                let differs =
+                    (seen - prediction.distance_mm - shift).abs() > 20.0 * prediction.difference_u_mm;
+                behind_mm = differs.then_some(seen);
+            }
+        }
+        Self {
+            unit,
+            as_read_mm: reading.as_read_mm,
+            expected_mm: prediction.distance_mm + shift,
+            u_mm: prediction.difference_u_mm,
+            rims_mm: if reading.how == How::Centre { rims_mm } else { 2.0 * rims_mm },
+            start_mm: reading.start_mm,
+            behind_mm,
+            others,
+        }
+    }
+}
+
+/// The hole that a person behind the sheet takes for this one: left for right. The odd hole alone is known again.
+pub fn mirrored(pattern: &Pattern, holes: &[Hole], i: usize) -> usize {
+    if holes[i].id == KEY {
+        return i;
+    }
+    let here = holes[i].target;
+    let there = Point::new(2.0 * pattern.centre.x_mm - here.x_mm, here.y_mm);
+    holes.iter().position(|h| h.id != KEY && h.target.distance_mm(there) < 1e-6).unwrap_or(i)
 }
 
 /// A slip leaves the reading doubtful when, undone, it is still further off than this many deviations.
@@ -149,6 +228,13 @@ fn candidates(c: &SlipContext) -> Vec<(Slip, f64, f64)> {
     };
     for &(size, mark) in burns {
         all.push((Slip::BurnForgotten { mark }, read - size, 0.4));
+        all.push((Slip::BurnAdded { mark }, read - 2.0 * size, 1.6));
+    }
+    if c.start_mm > 0.0 {
+        all.push((Slip::StartNotUsed, read + c.start_mm, 0.2));
+    }
+    if let Some(behind_mm) = c.behind_mm {
+        all.push((Slip::FromBehind, read - behind_mm + c.expected_mm, 0.5));
     }
     for (read_as, change) in [("from inner rim to inner rim", 1.0), ("from outer rim to outer rim", -1.0)] {
         all.push((Slip::Rims { read: read_as }, read + change * c.rims_mm, 0.3));
@@ -162,8 +248,11 @@ fn candidates(c: &SlipContext) -> Vec<(Slip, f64, f64)> {
     for (what, factor) in [
         ("typed in inches but taken as mm?", 25.4),
         ("typed in mm but taken as inches?", 1.0 / 25.4),
-        ("decimal point one place too far left?", 10.0),
+        ("decimal point one place too far left, or typed in cm?", 10.0),
         ("decimal point one place too far right?", 0.1),
+        ("decimal point two places too far left?", 100.0),
+        ("decimal point two places too far right?", 0.01),
+        ("typed in metres?", 1000.0),
     ] {
         all.push((Slip::Scale { what }, read * factor, 1.0));
     }

@@ -87,6 +87,11 @@ fn one(mut section: Section<'_>, unit: Unit) -> Option<Found<Instrument>> {
         &Quantity::length("longest length it can read", unit, 10.0..=100_000.0),
     );
     let learnt = section.section_if_any("learnt", "{ scale = ..., u = ... }").map(learnt);
+    let start_mm = section.number_or(
+        "start",
+        0.0,
+        &Quantity::length("mark at which the tape is started", unit, 0.0..=1000.0),
+    );
     section.close();
     let [a, b] = random?;
     let value = Instrument {
@@ -99,6 +104,7 @@ fn one(mut section: Section<'_>, unit: Unit) -> Option<Found<Instrument>> {
         scale_correlation: learnt.map_or([0.0; COUNT], |l| l.correlation),
         zero_u_mm: zero_u_mm.value,
         range_mm: range_mm.value,
+        start_mm: start_mm.value,
     };
     Some(Found { value, span })
 }

@@ -63,9 +63,30 @@ pub struct Instrument {
     pub zero_u_mm: f64,
     /// Longest length it can read, mm.
     pub range_mm: f64,
+    /// The mark at which its readings are usually started, mm; 0 for its hook or zero. A row of readings may say
+    /// otherwise.
+    pub start_mm: f64,
 }
 
+/// Linear expansion of the steel of tapes and calipers, per K
+/// ([GUM](crate::references::GUM), example H.1: 11.5e-6).
+const STEEL_PER_K: f64 = 11.5e-6;
+
+/// Temperature at which a tape is right, degrees C (ISO 1).
+const REFERENCE_C: f64 = 20.0;
+
 impl Instrument {
+    /// How much longer than it reads a distance is, mm per m, because the steel has grown at a temperature in degrees
+    /// C. None for an instrument of unknown stuff, or without a temperature.
+    pub fn thermal_mm_per_m(&self, temperature_c: Option<f64>) -> f64 {
+        match (self.kind, temperature_c) {
+            (InstrumentKind::Tape | InstrumentKind::Caliper, Some(t)) => {
+                1000.0 * STEEL_PER_K * (t - REFERENCE_C)
+            }
+            _ => 0.0,
+        }
+    }
+
     /// Standard uncertainty of one reading's own noise at a length, mm.
     pub fn random_u_mm(&self, length_mm: f64) -> f64 {
         self.random_a_mm.hypot(self.random_b_mm_per_m * length_mm / 1000.0)

@@ -151,7 +151,9 @@ position = {tolerance:<22}# the limit your work needs, anywhere on the sheet
 # Instruments; readings that name none were taken with the first.
 #   class    printed on a tape: I, II or III; sets how far its whole scale may be off
 #   random   [a, b]: a reading of length L scatters by sqrt(a^2 + (b L)^2); b in mm per m
-#   optional: scale_u (mm/m) in place of the class, zero_u for a worn hook, range = longest reading
+#   optional: scale_u (mm/m) in place of the class, range = longest reading,
+#             zero_u for a worn hook (counts only for readings that began at the hook),
+#             start = the mark that you lay on the first hole in place of the hook, taken off each reading
 [[instrument]]
 name = "tape"
 kind = "tape"                    # tape, caliper or other

@@ -71,7 +71,13 @@ fn holes() -> Vec<Hole> {
 fn try_readings(bytes: &[u8]) {
     let (holes, setup) = (holes(), Setup::example());
     for unit in [Unit::Mm, Unit::Inch] {
-        let known = Known { holes: &holes, instruments: &setup.instruments, unit, hole_diameter_mm: 6.0 };
+        let known = Known {
+            holes: &holes,
+            instruments: &setup.instruments,
+            unit,
+            hole_diameter_mm: 6.0,
+            temperature_c: None,
+        };
         match readings::read(bytes, &known) {
             Ok(table) => {
                 sound(&table.text, &table.warnings);

@@ -68,6 +68,8 @@ pub fn reading(planned: &Planned, place: impl Fn(usize) -> Point) -> Reading {
         from: planned.from,
         to: planned.to,
         as_read_mm: distance_mm,
+        start_mm: 0.0,
+        thermal_mm_per_m: 0.0,
         how: How::Centre,
         distance_mm,
         instrument: planned.instrument,

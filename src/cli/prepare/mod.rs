@@ -229,6 +229,7 @@ fn readings_text(plan: &Plan, settled: &settle::Settled, setup: &Setup) -> Strin
         instruments: &setup.instruments,
         unit: setup.unit,
         hole_diameter_mm: settled.pattern.hole_diameter_mm,
+        temperature_c: None,
     };
     let to_take = |p: &tautgrid::planner::Planned| Row::to_take(p.from, p.to, How::Centre, p.instrument);
     let rows: Vec<Row> = plan.distances.iter().map(to_take).collect();

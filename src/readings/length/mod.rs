@@ -143,6 +143,19 @@ pub fn read(text: &str, context: Context) -> Result<Length, NotALength> {
     Ok(length)
 }
 
+/// Understands the mark at which a tape was started, mm: a length, or `0`, `zero` or `hook` for none.
+///
+/// # Errors
+/// As [`read()`].
+pub fn read_start(text: &str, context: Context) -> Result<f64, NotALength> {
+    let word = text.trim().to_lowercase();
+    let is_nought = word.parse::<f64>().is_ok_and(|v| v == 0.0);
+    if is_nought || matches!(word.as_str(), "hook" | "zero" | "none" | "end") {
+        return Ok(0.0);
+    }
+    read(text, context).map(|length| length.mm)
+}
+
 fn refuse<T>(why: &str, help: &str) -> Result<T, NotALength> {
     let help = (!help.is_empty()).then(|| help.to_owned());
     Err(NotALength { why: why.to_owned(), help })

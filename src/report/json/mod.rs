@@ -17,6 +17,59 @@ pub fn render(analysis: &Analysis) -> String {
     text + "\n"
 }
 
+/// `correct --json`: the settings to enter and what to expect of them, in mm and mm/m.
+pub fn correction(analysis: &Analysis, written: bool) -> String {
+    #[derive(Serialize)]
+    struct Row {
+        name: &'static str,
+        unit: &'static str,
+        from: Number,
+        to: Number,
+        u: Option<Number>,
+    }
+    #[derive(Serialize)]
+    struct Correction<'a> {
+        format: u32,
+        cut: &'a str,
+        unit: &'static str,
+        settings: Vec<Row>,
+        as_cut: SizeRow,
+        after_correction: SizeRow,
+        floor: SizeRow,
+        against: Vec<NoticeRow>,
+        written: bool,
+    }
+    let e = &analysis.error;
+    let u_of = |u: Unknown| analysis.unknowns.iter().find(|r| r.unknown == u).map(|r| Number(r.estimate.u));
+    let correction = Correction {
+        format: 1,
+        cut: &analysis.cut,
+        unit: "mm",
+        settings: analysis
+            .settings_new
+            .iter()
+            .map(|s| Row {
+                name: s.unknown.name(),
+                unit: s.unknown.unit(),
+                from: Number(s.from),
+                to: Number(s.to),
+                u: u_of(s.unknown),
+            })
+            .collect(),
+        as_cut: SizeRow { u: Some(Number(e.as_cut_rms_u_mm)), ..SizeRow::of(e.as_cut) },
+        after_correction: SizeRow::predicted(e.after),
+        floor: SizeRow::of(e.floor),
+        against: analysis
+            .notices
+            .iter()
+            .filter(|n| n.speaks_against_correcting())
+            .map(NoticeRow::of)
+            .collect(),
+        written,
+    };
+    serde_json::to_string_pretty(&correction).unwrap_or_default() + "\n"
+}
+
 #[derive(Serialize)]
 struct Document<'a> {
     format: u32,

@@ -30,6 +30,38 @@ pub(super) fn sections(a: &Analysis) -> Vec<Section> {
     sections.filter(|section| !section.blocks.is_empty()).collect()
 }
 
+/// What `correct` says: the changes with how well each is known, and what stays.
+pub(super) fn correction(a: &Analysis) -> Vec<Section> {
+    let against: Vec<Block> = a
+        .notices
+        .iter()
+        .filter(|n| n.speaks_against_correcting())
+        .map(notices::words)
+        .map(|w| Block::Item { what: w.what, next: w.next })
+        .collect();
+    let all = [("Before you change anything", against), ("What to change", change(a)), ("What stays", stays(a))];
+    let sections = all.into_iter().map(|(title, blocks)| Section { title, blocks });
+    sections.filter(|section| !section.blocks.is_empty()).collect()
+}
+
+/// What the new settings cannot mend, and why.
+fn stays(a: &Analysis) -> Vec<Block> {
+    let (e, mm) = (&a.error, Measure::length(a.unit));
+    let mut blocks = vec![Block::Para(format!(
+        "Of the {} rms to expect, {} would stay even if the machine were known exactly: this controller cannot hold it. \
+         `compensate` can bend a job by it. The rest is what these readings leave open.",
+        mm.size_unit(e.after.size.rms_mm),
+        mm.size_unit(e.floor.rms_mm)
+    ))];
+    if !a.not_determined.is_empty() {
+        blocks.push(Block::Para(format!(
+            "Not determinable from these readings, and left as set: {}. Readings to the sheet's edges would show them.",
+            words::list(&a.not_determined)
+        )));
+    }
+    blocks
+}
+
 fn answer(a: &Analysis) -> Vec<Block> {
     let (e, mm) = (&a.error, Measure::length(a.unit));
     let limit = mm.size_unit(e.tolerance_mm);
@@ -124,6 +156,11 @@ fn settings(a: &Analysis, changed: &[&SettingChange]) -> Table {
             m.setting(s.from),
             m.setting(s.to),
             m.setting_change(s.from, s.to),
+            a.unknowns
+                .iter()
+                .find(|r| r.unknown == s.unknown)
+                .map(|r| m.size(r.estimate.u))
+                .unwrap_or_default(),
             m.word.to_owned(),
             words::meaning(s.unknown).to_owned(),
         ]
@@ -135,6 +172,7 @@ fn settings(a: &Analysis, changed: &[&SettingChange]) -> Table {
             number("from"),
             number("to"),
             number("change"),
+            number("±").optional(),
             text("unit"),
             text("what it is").optional(),
         ],

@@ -1,0 +1,132 @@
+//! What a cut taught, carried over into `machine.toml`: the new settings, and [expected] as it is now known, with its
+//! correlations. The person's comments and layout stay.
+
+use crate::frame::Unit;
+use crate::machine::{COUNT, Unknown};
+use crate::record::{Analysis, Estimate, InstrumentResult};
+use toml_edit::{DocumentMut, InlineTable, Item, Table, TableLike, TomlError, Value};
+
+/// Correlations are kept a little nearer nought than they are, or rounding could make a set of them impossible.
+const SHRINK: f64 = 1.0 - 1e-6;
+/// Decimals of a correlation.
+const CORRELATION_PLACES: i32 = 7;
+
+/// The text of `machine.toml` with what the analysis found: settings to enter, expectations, and what is now known of
+/// each instrument that took part. Lengths are written in `unit`, the file's own.
+///
+/// # Errors
+/// When the text is not TOML.
+pub fn renewed(text: &str, analysis: &Analysis, unit: Unit) -> Result<String, TomlError> {
+    let mut document: DocumentMut = text.parse()?;
+    let one = |unknown: Unknown| if unknown.is_length() { unit.mm() } else { 1.0 };
+    // Tenths of a micrometre in mm, the same fineness in inches.
+    let places = |unknown: Unknown| if unknown.is_length() && unit == Unit::Inch { 6 } else { 4 };
+    let written = |unknown: Unknown, value: f64| rounded(value / one(unknown), places(unknown));
+
+    let settings = table(document.as_table_mut(), "settings");
+    for change in analysis.settings_new.iter().filter(|change| change.from != change.to) {
+        put(settings, change.unknown.name(), written(change.unknown, change.to));
+    }
+    let expected = table(document.as_table_mut(), "expected");
+    for result in analysis.unknowns.iter().filter(|result| result.expected.u > 0.0) {
+        let Estimate { value, u } = result.estimate;
+        let pair =
+            [("value", written(result.unknown, value)), ("u", written(result.unknown, u).max(10f64.powi(-6)))];
+        put_table(expected, result.unknown.name(), &pair);
+    }
+    expected.insert("correlation", Item::Table(correlation(analysis)));
+    if let Some(list) = document.get_mut("instrument").and_then(Item::as_array_of_tables_mut) {
+        for instrument in list.iter_mut() {
+            let name = instrument.get("name").and_then(Item::as_str).unwrap_or_default().to_owned();
+            match analysis.instruments.iter().find(|i| i.name == name) {
+                Some(result) => learn(instrument, result),
+                None => forget_correlation(instrument),
+            }
+        }
+    }
+    Ok(document.to_string())
+}
+
+/// Under the name of each unknown its correlation with those that come later.
+fn correlation(analysis: &Analysis) -> Table {
+    let mut table = Table::new();
+    for (i, unknown) in analysis.correlation_names.iter().enumerate() {
+        let mut row = InlineTable::new();
+        for (j, other) in analysis.correlation_names.iter().enumerate().skip(i + 1) {
+            let value = rounded(analysis.correlation[i][j] * SHRINK, CORRELATION_PLACES);
+            if value != 0.0 {
+                row.insert(other.name(), value.into());
+            }
+        }
+        if !row.is_empty() {
+            table.insert(unknown.name(), Item::Value(Value::InlineTable(row)));
+        }
+    }
+    table
+}
+
+/// What is now known of an instrument's scale.
+fn learn(instrument: &mut Table, result: &InstrumentResult) {
+    let Some(scale) = result.scale else { return };
+    let mut pairs = vec![("scale", rounded(scale.value, 4)), ("u", rounded(scale.u, 4).max(1e-4))];
+    for k in 0..COUNT {
+        let value = rounded(result.scale_correlation[k] * SHRINK, CORRELATION_PLACES);
+        if value != 0.0 {
+            pairs.push((Unknown::ALL[k].name(), value));
+        }
+    }
+    instrument.remove("learnt");
+    put_table(instrument, "learnt", &pairs);
+}
+
+/// An instrument that took no part keeps what is known of it, but no longer leans on the unknowns as they were.
+fn forget_correlation(instrument: &mut Table) {
+    if let Some(learnt) = instrument.get_mut("learnt").and_then(Item::as_table_like_mut) {
+        for unknown in Unknown::ALL {
+            learnt.remove(unknown.name());
+        }
+    }
+}
+
+/// A table of the file, made at its end when it is not there.
+fn table<'d>(root: &'d mut Table, key: &str) -> &'d mut dyn TableLike {
+    if root.get(key).is_none_or(|item| !item.is_table_like()) {
+        root.insert(key, Item::Table(Table::new()));
+    }
+    root.get_mut(key).and_then(Item::as_table_like_mut).expect("put there just now")
+}
+
+/// A number under a key; what is written around it stays.
+fn put(table: &mut dyn TableLike, key: &str, number: f64) {
+    let mut value = Value::from(number);
+    match table.get_mut(key).and_then(Item::as_value_mut) {
+        Some(old) => {
+            *value.decor_mut() = old.decor().clone();
+            *old = value;
+        }
+        None => {
+            table.insert(key, Item::Value(value));
+        }
+    }
+}
+
+/// Numbers in a table under a key; what is written around them stays.
+fn put_table(table: &mut dyn TableLike, key: &str, pairs: &[(&str, f64)]) {
+    if table.get(key).is_none_or(|item| !item.is_table_like()) {
+        table.insert(key, Item::Value(Value::InlineTable(InlineTable::new())));
+    }
+    if let Some(inner) = table.get_mut(key).and_then(Item::as_table_like_mut) {
+        for &(name, number) in pairs {
+            put(inner, name, number);
+        }
+        if let Some(Value::InlineTable(line)) = table.get_mut(key).and_then(Item::as_value_mut) {
+            line.fmt();
+        }
+    }
+}
+
+fn rounded(value: f64, places: i32) -> f64 {
+    let scale = 10f64.powi(places);
+    // Never -0.
+    (value * scale).round() / scale + 0.0
+}

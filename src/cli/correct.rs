@@ -1,0 +1,141 @@
+//! `tautgrid correct`: the settings to enter, and with `--write` machine.toml brought up to date.
+
+use super::analyse::analysis_of;
+use super::failure::Failure;
+use super::files::{EVENTS_FILE, MACHINE_FILE, save, save_new};
+use super::load::{self, LoadedCut, cut_folder, load_cut, machine_folder};
+use super::note::add_events;
+use super::{Outcome, say, today, width};
+use std::io::ErrorKind;
+use std::path::{Path, PathBuf};
+use tautgrid::analysis::{Analysis, Notice};
+use tautgrid::carry_over::renewed;
+use tautgrid::events::Event;
+use tautgrid::frame::Unit;
+use tautgrid::setup;
+use tautgrid::{report, report::notices};
+
+/// Gives the settings to enter, and writes them into machine.toml when asked
+///
+/// The settings are those that this controller can store and that leave the smallest error over the sheet. With
+/// --write they go into machine.toml, together with what is now known of the machine, so that the next cut starts
+/// wiser; the old file is kept beside it, and events.csv tells what was changed and on what evidence.
+#[derive(Debug, clap::Args)]
+#[command(after_help = "Examples:\n  tautgrid correct\n  tautgrid correct 2026-11-25 --write")]
+pub struct Args {
+    /// Folder of the cut, or its date; the newest cut when left out
+    cut: Option<PathBuf>,
+    /// Write the new settings into machine.toml. You still have to put them into the controller
+    #[arg(long)]
+    write: bool,
+    /// Write even where something speaks against it
+    #[arg(long, requires = "write")]
+    anyway: bool,
+    /// Print the result as JSON (always mm and mm/m)
+    #[arg(long)]
+    json: bool,
+    /// Unit of the answer: mm or inch; that of the machine when left out
+    #[arg(long, value_parser = super::unit)]
+    unit: Option<Unit>,
+}
+
+/// Runs it.
+///
+/// # Errors
+/// When the cut cannot be read or gives no answer, when something speaks against writing, or a file cannot be saved.
+pub fn run(args: &Args) -> Result<Outcome, Failure> {
+    let folder = cut_folder(args.cut.as_deref())?;
+    let cut = load_cut(&folder)?;
+    cut.print_warnings();
+    let mut analysis = analysis_of(&cut)?;
+    let backup = if args.write { Some(write(&folder, &cut, &analysis, args.anyway)?) } else { None };
+    if let Some(unit) = args.unit {
+        analysis.unit = unit;
+    }
+    if args.json {
+        say(&report::json::correction(&analysis, args.write))?;
+        return Ok(Outcome::Fine);
+    }
+    say(&report::text::correction(&analysis, width()))?;
+    match backup {
+        Some(backup) => say(&format!(
+            "\nWritten into {MACHINE_FILE}; what stood there is kept as {}, and {EVENTS_FILE} tells of the change.\n\
+             Now put the same numbers into the controller, all of them, and cut a fresh pattern: tautgrid prepare.\n",
+            backup.display()
+        ))?,
+        None => say("\nNothing is written yet: tautgrid correct --write puts the new settings into machine.toml.\n")?,
+    }
+    Ok(Outcome::Fine)
+}
+
+/// Brings machine.toml up to date; the name under which the old one is kept.
+fn write(folder: &Path, cut: &LoadedCut, analysis: &Analysis, anyway: bool) -> Result<PathBuf, Failure> {
+    let home = machine_folder(folder);
+    let machine = load::machine(&home)?;
+    let against: Vec<String> = analysis
+        .notices
+        .iter()
+        .filter(|n| n.speaks_against_correcting())
+        .map(|n: &Notice| {
+            let words = notices::words(n);
+            format!("  {} {}", words.what, words.next)
+        })
+        .collect();
+    if !anyway && !against.is_empty() {
+        return Err(Failure::Plain(format!(
+            "nothing is written, as this speaks against it:\n{}\nIf you know better: tautgrid correct --write --anyway",
+            against.join("\n")
+        )));
+    }
+    let (now, then) = (&machine.value, &cut.cut.value.setup);
+    if now.settings != then.settings || now.hardware != then.hardware || now.sag != then.sag {
+        return Err(Failure::Plain(format!(
+            "nothing is written: {MACHINE_FILE} is no longer what it was when cut {} was prepared, so what that cut says \
+             does not fit it. Prepare, cut and measure a new one",
+            cut.id
+        )));
+    }
+    let text = renewed(&machine.text, analysis, now.unit)
+        .map_err(|e| Failure::Plain(format!("{MACHINE_FILE} cannot be rewritten: {e}")))?;
+    // Only what can be read again, and says what it should, replaces the person's file.
+    let good = setup::read(&text).is_ok_and(|(new, _)| {
+        analysis.settings_new.iter().all(|s| (new.settings[s.unknown] - s.to).abs() < 1e-3)
+    });
+    if !good {
+        return Err(Failure::Plain(format!(
+            "nothing is written: {MACHINE_FILE} is laid out in a way that cannot be rewritten safely. Enter the new \
+             settings by hand"
+        )));
+    }
+    let backup = keep(&home, &machine.text)?;
+    save(&home.join(MACHINE_FILE), text.as_bytes())?;
+    let e = &analysis.error;
+    let note = format!(
+        "{} readings; error over the sheet {:.2} mm rms as cut, {:.2} mm rms to be expected now",
+        analysis.used.len(),
+        e.as_cut.rms_mm,
+        e.after.size.rms_mm
+    );
+    let events: Vec<Event> = analysis
+        .settings_new
+        .iter()
+        .filter(|s| s.from != s.to)
+        .map(|s| Event::setting(today(), &cut.id, s.unknown, s.from, s.to, now.unit, &note))
+        .collect();
+    add_events(&home, &events)?;
+    Ok(backup)
+}
+
+/// Keeps the old text beside the new one, under a name that is not taken yet.
+fn keep(home: &Path, text: &str) -> Result<PathBuf, Failure> {
+    let mut name = format!("{MACHINE_FILE}.before-{}", today());
+    for letter in 'b'..='z' {
+        match save_new(&home.join(&name), text.as_bytes()) {
+            Err(e) if e.kind() == ErrorKind::AlreadyExists => {
+                name = format!("{MACHINE_FILE}.before-{}-{letter}", today());
+            }
+            result => return result.map(|()| home.join(name)).map_err(Failure::from),
+        }
+    }
+    Err(Failure::Plain(format!("there are too many copies of {MACHINE_FILE} of today: move some away")))
+}
