@@ -30,8 +30,10 @@ pub fn renewed(text: &str, analysis: &Analysis, unit: Unit) -> Result<String, To
     let expected = table(document.as_table_mut(), "expected");
     for result in analysis.unknowns.iter().filter(|result| result.expected.u > 0.0) {
         let Estimate { value, u } = result.estimate;
-        let pair =
-            [("value", written(result.unknown, value)), ("u", written(result.unknown, u).max(10f64.powi(-6)))];
+        let pair = [
+            ("value", written(result.unknown, value)),
+            ("u", written(result.unknown, u).max(10f64.powi(-6))),
+        ];
         put_table(expected, result.unknown.name(), &pair);
     }
     expected.insert("correlation", Item::Table(correlation(analysis)));

@@ -40,7 +40,8 @@ pub fn best_settings(
 ) -> Result<Values<f64>, OutOfDomain> {
     let area = area.thinned(STRIDE);
     let placement = area.placement(placement_known);
-    let problem = Search { controller: *controller, truth: *truth, adjustable, leaning, step, area, placement };
+    let problem =
+        Search { controller: *controller, truth: *truth, adjustable, leaning, step, area, placement };
     let start = DVector::from_iterator(adjustable.len(), adjustable.iter().map(|&u| leaning[u].0));
     if adjustable.is_empty() {
         return Ok(controller.values);

@@ -271,7 +271,7 @@ pub enum Notice {
         /// Chance of it when everything is as stated.
         p_value: f64,
     },
-    /// The estimate of a chain's length is near a whole number of pitches: a skipped tooth.
+    /// A chain's length is near a whole number of pitches away from what was expected: a skipped tooth.
     WholePitch {
         /// Which length.
         unknown: Unknown,

@@ -1,12 +1,12 @@
 //! The observations, the parameters, and the rows that join them.
 
 use super::elimination::{Eliminated, Rows, eliminate};
+use super::prior::{covariance_of, whitening};
 use crate::fit::{Evaluation, OutOfDomain, Problem};
 use crate::frame::{Edge, Point};
 use crate::machine::{COUNT, Landing, Machine, Unknown, Unreachable, Values};
 use crate::pattern::Hole;
 use crate::readings::{Place, Reading};
-use super::prior::{covariance_of, whitening};
 use crate::setup::{Expected, Setup};
 use nalgebra::{DMatrix, DVector};
 
@@ -249,7 +249,6 @@ impl Model {
         });
         Ok((landings, eliminated))
     }
-
 }
 
 /// Rows: the distances, the scatters (two a hole), the priors.

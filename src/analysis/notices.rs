@@ -62,15 +62,15 @@ pub fn notices(
     notices
 }
 
-/// A chain length near a whole number of pitches away from its setting: found by the screening, or estimated so well
-/// that nothing else is near.
+/// A chain length near a whole number of pitches away from what was expected of it (a setting may stand in for sag by
+/// as much): found by the screening, or estimated so well that nothing else is near.
 pub fn whole_pitch(setup: &Setup, screened: &Screened) -> Option<Notice> {
     if let Some(jump) = screened.jump {
         return Some(Notice::WholePitch { unknown: jump.unknown, pitches: jump.pitches });
     }
     let pitch = setup.hardware.pitch_mm;
     [Unknown::LengthLeft, Unknown::LengthRight].into_iter().find_map(|unknown| {
-        let correction = screened.fitted.theta[unknown] - setup.settings[unknown];
+        let correction = screened.fitted.theta[unknown] - setup.expected[unknown].value;
         let u = screened.fitted.u(&screened.model, unknown);
         let pitches = (correction / pitch).round();
         let near = (correction - pitches * pitch).abs() < 2.0 * u.max(0.02 * pitch);

@@ -63,7 +63,9 @@ pub fn run(args: &Args) -> Result<Outcome, Failure> {
              Now put the same numbers into the controller, all of them, and cut a fresh pattern: tautgrid prepare.\n",
             backup.display()
         ))?,
-        None => say("\nNothing is written yet: tautgrid correct --write puts the new settings into machine.toml.\n")?,
+        None => say(
+            "\nNothing is written yet: tautgrid correct --write puts the new settings into machine.toml.\n",
+        )?,
     }
     Ok(Outcome::Fine)
 }

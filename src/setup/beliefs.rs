@@ -109,7 +109,9 @@ pub(super) fn check(
     if lower_root(&joint).is_none() {
         let mistake = document
             .mistake(span, "these correlations contradict each other")
-            .expected("the numbers as tautgrid correct wrote them, or no [expected.correlation] and no `learnt`")
+            .expected(
+                "the numbers as tautgrid correct wrote them, or no [expected.correlation] and no `learnt`",
+            )
             .help("take them out: the expectations are then used one by one");
         document.report(mistake);
     }
@@ -127,7 +129,11 @@ mod tests {
     fn correlations_read_into_a_covariance() {
         let text = template("m", Unit::Inch)
             .replace(ADDED, &format!("{ADDED}\n[expected.correlation]\nspacing = {{ length_left = -0.9 }}"))
-            .replacen("class = \"II\"", "class = \"II\"\nlearnt = { scale = 0.05, u = 0.1, pitch_left = -0.8 }", 1);
+            .replacen(
+                "class = \"II\"",
+                "class = \"II\"\nlearnt = { scale = 0.05, u = 0.1, pitch_left = -0.8 }",
+                1,
+            );
         let (setup, _) = read(&text).unwrap_or_else(|e| panic!("{e:#?}"));
         let c = setup.expected_covariance();
         let (s, l) = (Unknown::Spacing as usize, Unknown::LengthLeft as usize);
@@ -142,7 +148,8 @@ mod tests {
 
     #[test]
     fn correlations_that_cannot_be_are_refused() {
-        let impossible = "[expected.correlation]\nspacing = { height = 0.9, tilt = 0.9 }\nheight = { tilt = -0.9 }";
+        let impossible =
+            "[expected.correlation]\nspacing = { height = 0.9, tilt = 0.9 }\nheight = { tilt = -0.9 }";
         let text = template("m", Unit::Mm).replace(ADDED, &format!("{ADDED}\n{impossible}"));
         let mistakes = read(&text).unwrap_err();
         assert!(mistakes[0].title.contains("contradict"), "{mistakes:#?}");

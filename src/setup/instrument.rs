@@ -122,9 +122,8 @@ fn learnt(mut section: Section<'_>) -> Learnt {
     let scale = section
         .number_or("scale", 0.0, &Quantity::plain("scale error as learnt", "mm/m", -100.0..=100.0))
         .value;
-    let u = section
-        .number_or("u", 0.0, &Quantity::plain("its standard uncertainty", "mm/m", 0.0..=100.0))
-        .value;
+    let u =
+        section.number_or("u", 0.0, &Quantity::plain("its standard uncertainty", "mm/m", 0.0..=100.0)).value;
     let correlation = Unknown::ALL.map(|k| section.number_or(k.name(), 0.0, &one_correlation()).value);
     section.close();
     Learnt { scale, u, correlation }

@@ -64,8 +64,7 @@ pub fn from_section(mut root: Section<'_>) -> Option<Setup> {
     let drive = root.section("drive", "teeth, pitch, chain_leaves").and_then(|s| drive(s, in_unit));
     let chain = root.section("chain", "its mass").and_then(chain);
     let carriage = root.section("carriage", "its mass and lean").and_then(carriage);
-    let controller =
-        root.section_if_any("controller", "a table").map(|section| controller(section, in_unit));
+    let controller = root.section_if_any("controller", "a table").map(|section| controller(section, in_unit));
     let mut one_length = |table, key, usual_mm, quantity| {
         let Some(mut section) = root.section_if_any(table, "a table") else {
             return Found { value: usual_mm, span: 0..0 };
@@ -190,7 +189,11 @@ fn expected(
         let Some(mut entry) = section.section_if_any(unknown.name(), "{ value = ..., u = ... }") else {
             return usual;
         };
-        let quantity = quantity_of(unknown, unit);
+        let mut quantity = quantity_of(unknown, unit);
+        if unknown == Unknown::Stretch {
+            // No chain shortens under load, but what is learnt of one that hardly stretches may come out below nought.
+            quantity.range = -20.0..=20.0;
+        }
         let value = entry.number_or("value", usual.value, &quantity).value;
         let what = "standard uncertainty (0 holds the value fixed)";
         let u = entry.number_or("u", usual.u, &Quantity { what, range: 0.0..=1e9, ..quantity }).value;

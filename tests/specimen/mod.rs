@@ -203,7 +203,13 @@ pub fn analysis() -> Analysis {
                 zero: None,
                 scale_correlation: [0.0; 9],
             },
-            InstrumentResult { name: "caliper".to_owned(), readings: 2, scale: None, zero: None, scale_correlation: [0.0; 9] },
+            InstrumentResult {
+                name: "caliper".to_owned(),
+                readings: 2,
+                scale: None,
+                zero: None,
+                scale_correlation: [0.0; 9],
+            },
         ],
         symptoms: Symptoms {
             shift_x: None,

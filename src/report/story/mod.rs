@@ -39,7 +39,8 @@ pub(super) fn correction(a: &Analysis) -> Vec<Section> {
         .map(notices::words)
         .map(|w| Block::Item { what: w.what, next: w.next })
         .collect();
-    let all = [("Before you change anything", against), ("What to change", change(a)), ("What stays", stays(a))];
+    let all =
+        [("Before you change anything", against), ("What to change", change(a)), ("What stays", stays(a))];
     let sections = all.into_iter().map(|(title, blocks)| Section { title, blocks });
     sections.filter(|section| !section.blocks.is_empty()).collect()
 }
