@@ -6,7 +6,7 @@ use crate::adjustment::{Ends, Model};
 use crate::pattern::{Hole, KEY};
 use crate::readings::Place;
 use crate::record::ReadingResult;
-use crate::screening::{ALPHA, Screened, SlipContext, likeliest, mirrored, screen};
+use crate::screening::{ALPHA, Screened, SlipContext, criterion_at_start, likeliest, mirrored};
 
 /// How much lower the criterion of the screening must be for a mirrored reading of the sheet to be believed: odds of
 /// about 50, on top of the price of each reading that need not be set aside then.
@@ -74,6 +74,5 @@ pub fn read_from_behind(cut: &Cut<'_>, holes: &[Hole], model: &Model, screened: 
             Ends::Edge(edge, i) => Ends::Edge(edge, mirror(i)),
         };
     }
-    screen(&seen, cut.setup.hardware.pitch_mm, ALPHA)
-        .is_ok_and(|other| other.criterion() < screened.criterion() - MIRROR_GAIN)
+    criterion_at_start(&seen, ALPHA).is_ok_and(|other| other < screened.criterion() - MIRROR_GAIN)
 }

@@ -22,7 +22,7 @@ mod moves;
 mod robust;
 mod slips;
 
-pub use moves::{Screened, ToothJump, screen};
+pub use moves::{Screened, ToothJump, criterion_at_start, screen};
 pub use slips::{Slip, SlipContext, likeliest, mirrored};
 
 use statrs::distribution::{ContinuousCDF, Normal};

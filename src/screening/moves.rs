@@ -87,6 +87,22 @@ pub fn screen(model: &Model, pitch_mm: f64, alpha: f64) -> Result<Screened, OutO
     Ok(if second.criterion() < first.criterion() - 1e-9 { second } else { first })
 }
 
+/// The criterion Q where the search would begin, with what a robust fit leaves out set aside: a quick answer to
+/// whether readings could mean something else altogether.
+///
+/// # Errors
+/// When the model's start is impossible.
+pub fn criterion_at_start(model: &Model, alpha: f64) -> Result<f64, OutOfDomain> {
+    let c = critical_w(model.observations.len() + model.parameters.len(), alpha);
+    let suspects = robust::suspects(model, c, most(model));
+    let mut reduced = model.clone();
+    for &i in &suspects {
+        reduced.weights[i] = 0.0;
+    }
+    let fitted = Fitted::of(&reduced, &model.start())?;
+    Ok(start(reduced, fitted, suspects, c).criterion())
+}
+
 fn start(model: Model, fitted: Fitted, set_aside: Vec<usize>, critical_w: f64) -> Screened {
     Screened { model, fitted, set_aside, expectations_dropped: Vec::new(), jump: None, critical_w }
 }
