@@ -1,4 +1,4 @@
-//! What a cut taught, carried over into `machine.toml`: the new settings, and [expected] as it is now known, with its
+//! What a cut taught, carried over into `machine.toml`: the new settings, and `[expected]` as it is now known, with its
 //! correlations. The person's comments and layout stay.
 
 use crate::frame::Unit;

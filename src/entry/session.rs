@@ -226,7 +226,7 @@ impl<'a> Session<'a> {
         }
         let (table, index) = match self.written(&row, &spelling, typed) {
             Ok(written) => written,
-            Err(refused) => return refused,
+            Err(refused) => return *refused,
         };
         let before = std::mem::replace(&mut self.table, table);
         if self.repeat_of.take().is_some() {
@@ -244,7 +244,7 @@ impl<'a> Session<'a> {
     }
 
     /// The table with an answer in it, and the answer's row.
-    fn written(&self, row: &Row, spelling: &str, typed: &Typed) -> Result<(Table, usize), Reply> {
+    fn written(&self, row: &Row, spelling: &str, typed: &Typed) -> Result<(Table, usize), Box<Reply>> {
         let again = self.doubted.is_some();
         let instruments = self.task.known.instruments;
         let named = |name: &str| instruments.iter().position(|i| i.name.eq_ignore_ascii_case(name));
@@ -282,13 +282,14 @@ impl<'a> Session<'a> {
             readings::rewrite(self.text(), row.line, &cells)
         };
         let line = row.line + usize::from(self.repeat_of.is_some());
-        let lost = || Reply::Refused { why: "this answer cannot be written down".to_owned(), help: None };
+        let lost =
+            || Box::new(Reply::Refused { why: "this answer cannot be written down".to_owned(), help: None });
         let text = text.ok_or_else(lost)?;
         let table = readings::read(text.as_bytes(), &self.task.known).map_err(|(_, mistakes)| {
             let mistake = mistakes.into_iter().find(|m| m.severity == Severity::Error);
-            mistake.map_or_else(lost, |m| Reply::Refused {
-                why: m.title,
-                help: m.help.or(Some(m.expected).filter(|e| !e.is_empty())),
+            mistake.map_or_else(lost, |m| {
+                let help = m.help.or(Some(m.expected).filter(|e| !e.is_empty()));
+                Box::new(Reply::Refused { why: m.title, help })
             })
         })?;
         let index = table.rows.iter().position(|r| r.line >= line).ok_or_else(lost)?;

@@ -79,7 +79,7 @@ impl Line {
                         self.words.push(word);
                     }
                     Err((end, mistake)) => {
-                        wrong.push(mistake);
+                        wrong.push(*mistake);
                         at = end;
                     }
                 },
@@ -126,7 +126,7 @@ fn comment(bytes: &[u8], start: usize, end: usize, wrong: &mut Vec<Mistake>) {
 }
 
 /// One word. On failure, where to go on.
-fn word(bytes: &[u8], start: usize) -> Result<Word, (usize, Mistake)> {
+fn word(bytes: &[u8], start: usize) -> Result<Word, (usize, Box<Mistake>)> {
     let letter = bytes[start].to_ascii_uppercase();
     let mut number = start + 1;
     while matches!(bytes.get(number), Some(b' ' | b'\t')) {
@@ -166,13 +166,13 @@ fn word(bytes: &[u8], start: usize) -> Result<Word, (usize, Mistake)> {
         bytes.get(at).copied()
     };
     match next(at) {
-        _ if digits > MOST_DIGITS => return Err((at, refuse::too_long_number(number..at))),
-        Some(b'[' | b'#') => return Err((bytes.len(), refuse::variable(start..at + 1))),
-        Some(b',') if digits > 0 => return Err((bytes.len(), refuse::comma(start..at + 1))),
+        _ if digits > MOST_DIGITS => return Err((at, Box::new(refuse::too_long_number(number..at)))),
+        Some(b'[' | b'#') => return Err((bytes.len(), Box::new(refuse::variable(start..at + 1)))),
+        Some(b',') if digits > 0 => return Err((bytes.len(), Box::new(refuse::comma(start..at + 1)))),
         Some(b'0'..=b'9' | b'.' | b'-' | b'+') => {
-            return Err((bytes.len(), refuse::no_number(letter, start..at + 1)));
+            return Err((bytes.len(), Box::new(refuse::no_number(letter, start..at + 1))));
         }
-        _ if digits == 0 => return Err((at.max(start + 1), refuse::no_number(letter, start..at))),
+        _ if digits == 0 => return Err((at.max(start + 1), Box::new(refuse::no_number(letter, start..at)))),
         _ => {}
     }
     // Below 2^53, and the power of ten exact: their quotient is the number nearest to what is written.

@@ -21,7 +21,7 @@ pub struct Definition {
 /// Reads a definition from the text of its file.
 ///
 /// # Errors
-/// Every mistake in it. Whether the pattern suits a sheet is for [`super::check`] to say.
+/// Every mistake in it. Whether the pattern suits a sheet is for [`super::check()`] to say.
 pub fn read(text: &str) -> Read<Definition> {
     let document = Document::parse(text)?;
     let definition = from_section(document.root());

@@ -129,7 +129,7 @@ fn grouped(n: usize) -> String {
     let digits = n.to_string();
     let mut out = String::new();
     for (k, digit) in digits.chars().enumerate() {
-        if k > 0 && (digits.len() - k) % 3 == 0 && digits.len() > 4 {
+        if k > 0 && (digits.len() - k).is_multiple_of(3) && digits.len() > 4 {
             out.push(' ');
         }
         out.push(digit);
