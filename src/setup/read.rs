@@ -192,7 +192,7 @@ fn expected(
         let mut quantity = quantity_of(unknown, unit);
         if unknown == Unknown::Stretch {
             // No chain shortens under load, but what is learnt of one that hardly stretches may come out below nought.
-            quantity.range = -20.0..=20.0;
+            quantity.range = -2.0..=20.0;
         }
         let value = entry.number_or("value", usual.value, &quantity).value;
         let what = "standard uncertainty (0 holds the value fixed)";
