@@ -123,9 +123,9 @@ fn screen_and_page_show_the_same_numbers_in_the_persons_unit() {
     let inch = specimen::analysis_inch();
     // Worked out by hand from the specimen: settings to 0.01 mm and 0.001 mm/m; value ± u by two digits of u.
     let rows_mm = [
-        "spacing 3300.00 3302.91 +2.91 mm",
-        "length_right 0.00 -2.04 -2.04 mm",
-        "pitch_left 0.000 0.903 +0.903 mm/m",
+        "spacing 3300.00 3302.91 +2.91 1.31 mm",
+        "length_right 0.00 -2.04 -2.04 0.87 mm",
+        "pitch_left 0.000 0.903 +0.903 0.15 mm/m",
         "width too wide +1.84 ± 0.13 mm/m",
         "left chain length +4.13 ± 0.84 mm 2.73 ± 0.55 6.02 readings",
         "Line 7, A1 to G5: read 2592.50 mm, expected 2529.26 mm, excess +63.24 mm.",
