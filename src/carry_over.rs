@@ -23,20 +23,27 @@ pub fn renewed(text: &str, analysis: &Analysis, unit: Unit) -> Result<String, To
     let places = |unknown: Unknown| if unknown.is_length() && unit == Unit::Inch { 6 } else { 4 };
     let written = |unknown: Unknown, value: f64| rounded(value / one(unknown), places(unknown));
 
-    let settings = table(document.as_table_mut(), "settings");
-    for change in analysis.settings_new.iter().filter(|change| change.from != change.to) {
-        put(settings, change.unknown.name(), written(change.unknown, change.to));
+    for key in ["settings", "expected"] {
+        if document.get(key).is_none_or(|item| !item.is_table_like()) {
+            document.insert(key, Item::Table(Table::new()));
+        }
     }
-    let expected = table(document.as_table_mut(), "expected");
-    for result in analysis.unknowns.iter().filter(|result| result.expected.u > 0.0) {
-        let Estimate { value, u } = result.estimate;
-        let pair = [
-            ("value", written(result.unknown, value)),
-            ("u", written(result.unknown, u).max(10f64.powi(-6))),
-        ];
-        put_table(expected, result.unknown.name(), &pair);
+    if let Some(settings) = document.get_mut("settings").and_then(Item::as_table_like_mut) {
+        for change in analysis.settings_new.iter().filter(|change| change.from != change.to) {
+            put(settings, change.unknown.name(), written(change.unknown, change.to));
+        }
     }
-    expected.insert("correlation", Item::Table(correlation(analysis)));
+    if let Some(expected) = document.get_mut("expected").and_then(Item::as_table_like_mut) {
+        for result in analysis.unknowns.iter().filter(|result| result.expected.u > 0.0) {
+            let Estimate { value, u } = result.estimate;
+            let pair = [
+                ("value", written(result.unknown, value)),
+                ("u", written(result.unknown, u).max(10f64.powi(-6))),
+            ];
+            put_table(expected, result.unknown.name(), &pair);
+        }
+        expected.insert("correlation", Item::Table(correlation(analysis)));
+    }
     if let Some(list) = document.get_mut("instrument").and_then(Item::as_array_of_tables_mut) {
         for instrument in list.iter_mut() {
             let name = instrument.get("name").and_then(Item::as_str).unwrap_or_default().to_owned();
@@ -88,14 +95,6 @@ fn forget_correlation(instrument: &mut Table) {
             learnt.remove(unknown.name());
         }
     }
-}
-
-/// A table of the file, made at its end when it is not there.
-fn table<'d>(root: &'d mut Table, key: &str) -> &'d mut dyn TableLike {
-    if root.get(key).is_none_or(|item| !item.is_table_like()) {
-        root.insert(key, Item::Table(Table::new()));
-    }
-    root.get_mut(key).and_then(Item::as_table_like_mut).expect("put there just now")
 }
 
 /// A number under a key; what is written around it stays.

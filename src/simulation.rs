@@ -74,11 +74,9 @@ pub fn cut_and_read(
             let (scale, zero) = shared[planned.instrument];
             let noise = instrument.random_u_mm(true_mm) * normal();
             let read = true_mm * (1.0 + scale / 1000.0) + zero + noise;
-            let rounded = if disturbance.rounding_mm > 0.0 {
-                (read / disturbance.rounding_mm).round() * disturbance.rounding_mm
-            } else {
-                read
-            };
+            // A fine instrument is read finer than a tape.
+            let rounding_mm = disturbance.rounding_mm.min(2.0 * instrument.random_a_mm);
+            let rounded = if rounding_mm > 0.0 { (read / rounding_mm).round() * rounding_mm } else { read };
             Reading {
                 line: k + 2,
                 from: planned.from,

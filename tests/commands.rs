@@ -98,6 +98,7 @@ fn analyse_gives_the_json_that_is_promised() {
     let names: Vec<&str> =
         json["unknowns"].as_array().unwrap().iter().map(|u| u["name"].as_str().unwrap()).collect();
     assert_eq!(names.len(), 9);
+    // Nine significant digits: 3300 mm to 0.00001.
     for unknown in json["unknowns"].as_array().unwrap() {
         let (estimate, setting) =
             (unknown["estimate"].as_f64().unwrap(), unknown["setting"].as_f64().unwrap());

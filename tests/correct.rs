@@ -18,7 +18,7 @@ fn cut(setup: &Setup, truth: Values<f64>, pattern: &Pattern, seed: u64) -> Analy
     let holes = pattern.holes();
     let distances =
         plan(setup, &holes, &Request { edges: true, readings: 28, ..Request::default() }).unwrap().distances;
-    let disturbance = Disturbance { noise: true, rounding_mm: 0.0, seed };
+    let disturbance = Disturbance { noise: true, rounding_mm: 0.5, seed };
     let readings = cut_and_read(setup, truth, &holes, &distances, &disturbance).unwrap().readings;
     analyse(&Cut { id: "", setup, pattern, readings: &readings, blank: 0 }).unwrap()
 }

@@ -9,7 +9,7 @@ use std::io::ErrorKind;
 use std::path::Path;
 use tautgrid::events::{self, Event, Kind};
 
-/// Writes down what happened to the machine, so that history can tell wear from work done on it
+/// Writes down what happened to the machine, so that wear can later be told from work done on it
 ///
 /// Adds a line to events.csv in the machine folder. Settings that `correct --write` changes are written down by
 /// themselves.
@@ -63,15 +63,6 @@ pub fn run(args: &Args) -> Result<Outcome, Failure> {
 fn newest_id(folder: &Path) -> String {
     let newest = newest_cut(folder).ok();
     newest.and_then(|p| p.file_name().map(|n| n.to_string_lossy().into_owned())).unwrap_or_default()
-}
-
-/// The events of a machine folder; none when there is no file of them yet.
-///
-/// # Errors
-/// When the file cannot be read, or holds mistakes.
-#[allow(dead_code, reason = "history reads it")]
-pub fn load_events(machine_folder: &Path) -> Result<Vec<Event>, Failure> {
-    Ok(text_and_events(machine_folder)?.1)
 }
 
 /// Adds events at the end of a machine folder's file of them, which stays as it is otherwise.

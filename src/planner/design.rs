@@ -12,6 +12,9 @@ use nalgebra::{DMatrix, DVector};
 
 /// An exchange has to lower the criterion by this share, or the search would circle among equals.
 const WORTH: f64 = 1e-9;
+/// What an instrument must reach beyond the distance as planned, mm: several expected errors of a careful set-up and
+/// the outer rims of two holes.
+const SPARE_MM: f64 = 15.0;
 /// Rounds of exchange; three or four is usual.
 const ROUNDS: usize = 30;
 
@@ -256,9 +259,10 @@ fn pairs(setup: &Setup, holes: &[Hole], request: &Request) -> Vec<Planned> {
         .collect()
 }
 
-/// A caliper where it reaches, else the first instrument that does.
+/// A caliper where it reaches with room to spare, else the first instrument that does: nobody knows yet how long the
+/// distance came out.
 fn instrument_for(setup: &Setup, length_mm: f64) -> Option<usize> {
-    let reaches = |k: &usize| setup.instruments[*k].range_mm >= length_mm;
+    let reaches = |k: &usize| setup.instruments[*k].range_mm >= length_mm + SPARE_MM;
     let all = 0..setup.instruments.len();
     all.clone()
         .filter(reaches)

@@ -184,13 +184,16 @@ fn expected(
 ) -> (Values<Expected>, Correlation) {
     let usual = |u: Unknown| Expected { value: settings.map_or(0.0, |s| s[u].value), u: USUAL_U[u] };
     let Some(mut section) = section else { return (Values::from_fn(usual), UNCORRELATED) };
+    let correlations = section.section_if_any("correlation", "a table");
+    let learnt = correlations.is_some();
+    let correlation = beliefs::read(correlations);
     let values = Values::from_fn(|unknown| {
         let usual = usual(unknown);
         let Some(mut entry) = section.section_if_any(unknown.name(), "{ value = ..., u = ... }") else {
             return usual;
         };
         let mut quantity = quantity_of(unknown, unit);
-        if unknown == Unknown::Stretch {
+        if unknown == Unknown::Stretch && learnt {
             // No chain shortens under load, but what is learnt of one that hardly stretches may come out below nought.
             quantity.range = -2.0..=20.0;
         }
@@ -208,7 +211,6 @@ fn expected(
             .warning();
         section.document().report(warning);
     }
-    let correlation = beliefs::read(section.section_if_any("correlation", "a table"));
     section.close();
     (values, correlation)
 }

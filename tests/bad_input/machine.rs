@@ -95,7 +95,7 @@ pub const CASES: &[Edit] = &[
     ("spacing = { u = 2.0 }", "spacing = { u = «nan }", "`u` is out of range"),
     ("spacing = { u = 2.0 }", "spacing = { u = «\"2\" }", "write it without quotes: 2"),
     ("spacing = { u = 2.0 }", "spacing = { value = «3.3, u = 2.0 }", "`value` is out of range"),
-    ("value = 0.35", "value = «-2.5", "elastic strain of the chain, -2 to 20 mm/m per 100 N"),
+    ("value = 0.35", "value = «-0.35", "elastic strain"),
     // Drive, chain, carriage.
     ("[drive]\nteeth = 12", "«[drive]", "`teeth` is missing from [drive]"),
     ("teeth = 12", "teeth = «0", "teeth on each sprocket, 5 to 150"),

@@ -83,7 +83,7 @@ pub(super) const ENTRIES: &[Entry] = &[
         what: "How much longer that chain is per metre paid out than links times pitch: the tolerance of its making, then \
                wear of pins and bushes.",
         usual: "0 to 1.5 mm/m new (the allowance of ISO 606 and ANSI B29.1); it grows with use.",
-        act: "A tape's own scale error looks just like it in both chains at once. Watch how it grows in the history.",
+        act: "A tape's own scale error looks just like it in both chains at once. Watch how it grows from cut to cut.",
     },
     Entry {
         word: "chain stretch",

@@ -64,7 +64,7 @@ pub(super) const ENTRIES: &[Entry] = &[
         what: "The error as cut is under your limit everywhere on the sheet with a chance of at least 95 % (the thinking \
                of ISO 14253-1: the uncertainty counts against whoever claims).",
         usual: "",
-        act: "Leave the machine alone and look again when the history says so.",
+        act: "Leave the machine alone; look again after a season, a move or a re-hung chain.",
     },
     Entry {
         word: "fail",
