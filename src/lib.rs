@@ -50,6 +50,7 @@ pub mod report;
 pub mod screening;
 pub mod setup;
 pub mod simulation;
+pub mod statespace;
 pub mod symptoms;
 pub mod text;
 pub mod trials;

@@ -8,7 +8,7 @@ const FLOORS: &[&[&str]] = &[
     &["frame", "mistake", "references"],
     &["text"],
     &["document"],
-    &["machine", "fit"],
+    &["machine", "fit", "statespace"],
     &["pattern", "setup"],
     &["gcode", "readings", "cut", "job", "events"],
     &["record"],
