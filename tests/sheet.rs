@@ -67,7 +67,8 @@ fn every_distance_has_a_row_a_line_and_a_box_and_none_says_what_is_expected() {
         for planned in &shop.plan.distances {
             let length = unit.from_mm(planned.length_mm);
             // whole numbers below 30 are numbers of rows
-            for shown in [format!("{length:.1}"), format!("{length:.2}"), format!("{:.0}<", length.max(30.0))] {
+            for shown in [format!("{length:.1}"), format!("{length:.2}"), format!("{:.0}<", length.max(30.0))]
+            {
                 assert!(!page.contains(&format!(">{shown}")), "{shown} is given away");
             }
         }
