@@ -6,7 +6,7 @@
 //! readings always give the same answer.
 
 use crate::field::{Placement, WorkingArea, max_mm, vectors};
-use crate::machine::COUNT;
+use crate::machine::{Attachment, COUNT};
 use crate::record::{ErrorSize, Prediction};
 use nalgebra::{DMatrix, DVector};
 use rand::SeedableRng;
@@ -24,21 +24,22 @@ const SEED: u64 = 0x7461_7574;
 /// Chance behind [`Prediction::bound95_mm`].
 const BOUND: f64 = 0.95;
 
-/// Standard normal numbers, drawn once and used for every error field, a row per draw.
+/// Standard normal numbers, drawn once and used for every error field.
 #[derive(Debug, Clone)]
-pub struct Draws(Vec<[f64; COUNT]>);
-
-impl Draws {
-    /// Always the same ones.
-    pub fn new() -> Self {
-        let mut rng = Pcg64Mcg::seed_from_u64(SEED);
-        Self((0..DRAWS_RMS).map(|_| std::array::from_fn(|_| StandardNormal.sample(&mut rng))).collect())
-    }
+pub struct Draws {
+    /// How many unknowns the machine has, the first of all.
+    unknowns: usize,
+    /// A row per draw; noughts beyond those unknowns.
+    rows: Vec<[f64; COUNT]>,
 }
 
-impl Default for Draws {
-    fn default() -> Self {
-        Self::new()
+impl Draws {
+    /// Always the same ones, for a machine with this attachment.
+    pub fn new(attachment: Attachment) -> Self {
+        let unknowns = attachment.unknowns().len();
+        let mut rng = Pcg64Mcg::seed_from_u64(SEED);
+        let mut one = |k| if k < unknowns { StandardNormal.sample(&mut rng) } else { 0.0 };
+        Self { unknowns, rows: (0..DRAWS_RMS).map(|_| std::array::from_fn(&mut one)).collect() }
     }
 }
 
@@ -65,7 +66,9 @@ impl ErrorDistribution {
         placement: &Placement,
     ) -> Self {
         let f0 = placement.remove(f0);
-        let g = placement.remove_columns(by_truth) * root(covariance);
+        let n = draws.unknowns;
+        let by_truth = by_truth.columns(0, n).into_owned();
+        let g = placement.remove_columns(&by_truth) * root(&covariance.view((0, 0), (n, n)).into_owned());
         let weighted = area.weighted(&g);
         let weighted_f0 = area.weighted(&DMatrix::from_columns(std::slice::from_ref(&f0)));
         // Mean square = c + b'z + z'Mz; in the axes of M it is a sum over single draws.
@@ -73,10 +76,10 @@ impl ErrorDistribution {
         let constant = weighted_f0.norm_squared();
         let linear = axes.eigenvectors.transpose() * weighted.transpose() * &weighted_f0 * 2.0;
         let mut rms: Vec<f64> = draws
-            .0
+            .rows
             .iter()
             .map(|z| {
-                let sum: f64 = (0..COUNT).map(|i| z[i] * (linear[i] + axes.eigenvalues[i] * z[i])).sum();
+                let sum: f64 = (0..n).map(|i| z[i] * (linear[i] + axes.eigenvalues[i] * z[i])).sum();
                 (constant + sum).max(0.0).sqrt()
             })
             .collect();
@@ -123,7 +126,7 @@ impl ErrorDistribution {
 fn largest(draws: &Draws, area: &WorkingArea, f0: &DVector<f64>, g: &DMatrix<f64>) -> Vec<f64> {
     let rows: Vec<usize> = area.every(STRIDE_MAX).flat_map(|i| [2 * i, 2 * i + 1]).collect();
     let (g, f0) = (g.select_rows(&rows), f0.select_rows(&rows));
-    let z = DMatrix::from_fn(COUNT, DRAWS_MAX, |i, k| draws.0[k][i]);
+    let z = DMatrix::from_fn(draws.unknowns, DRAWS_MAX, |i, k| draws.rows[k][i]);
     let mut fields = g * z;
     for mut field in fields.column_iter_mut() {
         field += &f0;

@@ -21,6 +21,9 @@
 //! | `length_left`, `length_right` | mm | that chain is longer than the controller thinks, the same everywhere |
 //! | `pitch_left`, `pitch_right` | mm/m | that chain is longer per metre paid out |
 //! | `stretch` | mm/m per 100 N | elastic strain of the chain under tension |
+//! | `apart` | mm | pivot to pivot, on a sled with two pivots |
+//! | `above` | mm | line of these pivots above the bit |
+//! | `mass_above` | mm | such a sled's centre of mass above the bit |
 
 #![forbid(unsafe_code)]
 

@@ -5,7 +5,7 @@ use crate::budget::{Draws, ErrorDistribution, vector_u_mm};
 use crate::correction::{adjustable, best_settings};
 use crate::field::{Field, WorkingArea, max_mm, vectors};
 use crate::frame::Point;
-use crate::machine::{Unknown, Values};
+use crate::machine::Values;
 use crate::pattern::Hole;
 use crate::record::*;
 use crate::screening::Screened;
@@ -52,7 +52,7 @@ pub fn errors(
         .map_err(|e| NoAnswer::Impossible(e.to_string()))?;
 
     let covariance = fitted.theta_covariance(&screened.model);
-    let draws = Draws::new();
+    let draws = Draws::new(setup.hardware.attachment);
     let now =
         ErrorDistribution::of(&draws, &area, &field.displacement, &field.by_truth, &covariance, &placement);
     let then =
@@ -97,9 +97,10 @@ pub fn errors(
 
 /// What each unknown's correction is responsible for, largest first.
 fn causes(setup: &Setup, screened: &Screened, area: &WorkingArea, by_truth: &DMatrix<f64>) -> Vec<Cause> {
-    let mut causes: Vec<Cause> = Unknown::ALL
-        .into_iter()
-        .map(|unknown| {
+    let unknowns = setup.hardware.attachment.unknowns();
+    let mut causes: Vec<Cause> = unknowns
+        .iter()
+        .map(|&unknown| {
             let shape = by_truth.column(unknown as usize).into_owned();
             let correction = screened.fitted.theta[unknown] - setup.settings[unknown];
             let (rms, max) = (area.rms_mm(&shape), max_mm(&shape));

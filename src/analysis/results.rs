@@ -19,9 +19,10 @@ const UNSEEN: f64 = 0.02;
 
 /// The unknowns before and after.
 pub fn unknown_results(setup: &Setup, screened: &Screened) -> Vec<UnknownResult> {
-    Unknown::ALL
-        .into_iter()
-        .map(|unknown| {
+    let unknowns = setup.hardware.attachment.unknowns();
+    unknowns
+        .iter()
+        .map(|&unknown| {
             let expected = setup.expected[unknown];
             let u = screened.fitted.u(&screened.model, unknown);
             let value = screened.fitted.theta[unknown];

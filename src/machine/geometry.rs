@@ -1,10 +1,11 @@
 //! The machine as numbers: where the sprockets are, what a controller pays out, where the carriage settles.
 
 use super::chain::{ChainEnd, ChainKind};
-use super::hardware::Hardware;
+use super::hardware::{Attachment, Hardware};
 use super::newton::{Root, implicit, root};
 use super::real::{Dual, Real};
-use super::unknowns::{COUNT, Unknown, Values};
+use super::sled::{Sled, Turn};
+use super::unknowns::{COMMON, COUNT, Unknown, Values};
 use crate::frame::{Point, Sheet};
 use std::fmt;
 
@@ -16,7 +17,11 @@ const FORCE_N: f64 = 1e-9;
 /// weight of the carriage (W / (2 sin 3 deg)).
 const LEAST_ANGLE_RAD: f64 = 3.0 * std::f64::consts::PI / 180.0;
 /// Variables behind a derivative: the unknowns, then two more (a target's coordinates, or the lengths paid out).
-const VARIABLES: usize = COUNT + 2;
+const CONVERGING: usize = COMMON + 2;
+/// The same for a sled with two pivots.
+const APART: usize = COUNT + 2;
+/// Rounds in which a first guess of the sled's turn is found from straight chains.
+const GUESSES: usize = 3;
 
 /// The two sides of the machine.
 const SIDES: [Side; 2] = [Side::Left, Side::Right];
@@ -55,6 +60,8 @@ pub enum Unreachable {
     NearLevel(Side),
     /// So far to one side that a chain would sag below the carriage and carry nothing.
     Slack(Side),
+    /// The sled would turn so far about its pivots that it hangs askew or tips over.
+    Tips,
     /// There is no balance of forces for these chain lengths.
     NoBalance,
 }
@@ -68,6 +75,7 @@ impl fmt::Display for Unreachable {
                 side.name()
             ),
             Self::Slack(side) => write!(f, "the {} chain would go slack there", side.name()),
+            Self::Tips => write!(f, "the sled would turn by more than 60 degrees or tip over there"),
             Self::NoBalance => write!(f, "the carriage would not hang in balance there"),
         }
     }
@@ -112,6 +120,8 @@ pub struct Landing {
     pub by_paid: [[f64; 2]; 2],
     /// Tension of each chain at its sprocket, N.
     pub tension_n: [f64; 2],
+    /// Turn of a sled with two pivots, counterclockwise, rad; 0 where the chains converge.
+    pub turn_rad: f64,
 }
 
 impl Landing {
@@ -145,6 +155,8 @@ struct Parts<T> {
     length_mm: [T; 2],
     pitch: [T; 2],
     carriage_n: f64,
+    /// The sled, where its pivots are apart.
+    sled: Option<Sled<T>>,
 }
 
 impl<T: Real> Parts<T> {
@@ -166,6 +178,12 @@ impl<T: Real> Parts<T> {
             length_mm: [value(Unknown::LengthLeft), value(Unknown::LengthRight)],
             pitch: [value(Unknown::PitchLeft) * 1e-3, value(Unknown::PitchRight) * 1e-3],
             carriage_n: machine.hardware.carriage_weight_n(),
+            sled: (machine.hardware.attachment == Attachment::Apart).then(|| Sled {
+                apart_mm: value(Unknown::Apart),
+                above_mm: value(Unknown::Above),
+                mass_above_mm: value(Unknown::MassAbove),
+                weight_n: machine.hardware.carriage_weight_n(),
+            }),
         }
     }
 
@@ -175,10 +193,25 @@ impl<T: Real> Parts<T> {
         [(x - ax) * side.inward(), ay - y]
     }
 
-    /// Where a chain's end is on the sheet.
-    fn place(&self, side: Side, end: &ChainEnd<T>) -> [T; 2] {
+    /// Where the bit is on the sheet for the end of a chain.
+    fn place(&self, side: Side, end: &ChainEnd<T>, turn: &Option<Turn<T>>) -> [T; 2] {
         let [ax, ay] = self.axes[side as usize];
-        [ax + end.inward_mm * side.inward(), ay - end.down_mm]
+        let end = [ax + end.inward_mm * side.inward(), ay - end.down_mm];
+        let (Some(sled), Some(turn)) = (&self.sled, turn) else { return end };
+        let [right, up] = sled.pivot_to_bit(side.inward(), turn);
+        [end[0] + right, end[1] + up]
+    }
+
+    /// How the sled turns under what the chains pull with.
+    fn turn(&self, horizontal_n: T, ends: &[ChainEnd<T>; 2]) -> Option<Turn<T>> {
+        self.sled.as_ref().map(|sled| sled.turn(horizontal_n, [ends[0].lift_n, ends[1].lift_n]))
+    }
+
+    /// Where a chain has to end for the bit to be at a place, as its sprocket sees it.
+    fn end_seen_from(&self, side: Side, x: T, y: T, turn: &Turn<T>) -> [T; 2] {
+        let Some(sled) = &self.sled else { return self.seen_from(side, x, y) };
+        let [right, up] = sled.pivot_to_bit(side.inward(), turn);
+        self.seen_from(side, x - right, y - up)
     }
 
     /// The length that has to be paid out for a true length.
@@ -205,10 +238,22 @@ impl<T: Real> Parts<T> {
 impl Parts<f64> {
     /// Force guess (H, V left, V right) with straight chains to a place, and the plain lengths.
     fn straight(&self, at: Point) -> Result<([f64; 3], [f64; 2]), Unreachable> {
+        let mut turn = Turn::level();
+        let Some(sled) = &self.sled else { return self.straight_with(at, &turn) };
+        for _ in 0..GUESSES {
+            let (force, lengths) = self.straight_with(at, &turn)?;
+            let w = self.chain.weight_n_per_mm;
+            let lift = SIDES.map(|s| force[1 + s as usize] - w * lengths[s as usize]);
+            turn = sled.turn(force[0], lift).at_most();
+        }
+        self.straight_with(at, &turn)
+    }
+
+    fn straight_with(&self, at: Point, turn: &Turn<f64>) -> Result<([f64; 3], [f64; 2]), Unreachable> {
         let mut tangents = [0.0; 2];
         let mut lengths = [0.0; 2];
         for side in SIDES {
-            let [inward, down] = self.seen_from(side, at.x_mm, at.y_mm);
+            let [inward, down] = self.end_seen_from(side, at.x_mm, at.y_mm, turn);
             let far_enough = inward.hypot(down) > 2.0 * self.chain.radius_mm;
             let angle = self.chain.plain_angle(inward, down);
             if !far_enough || angle.is_nan() || angle < LEAST_ANGLE_RAD {
@@ -225,42 +270,61 @@ impl Parts<f64> {
         let force = [h, h * tangents[0] + 0.5 * w * lengths[0], h * tangents[1] + 0.5 * w * lengths[1]];
         Ok((force, lengths))
     }
-}
 
-/// Refuses a chain that sags below the carriage.
-fn taut<T: Real>(ends: &[ChainEnd<T>; 2]) -> Result<(), Unreachable> {
-    for side in SIDES {
-        if ends[side as usize].lift_n.value() <= 0.0 {
-            return Err(Unreachable::Slack(side));
+    /// Refuses a chain that sags below the carriage, and a sled that tips.
+    fn holds(&self, force: [f64; 3], true_mm: [f64; 2]) -> Result<Option<Turn<f64>>, Unreachable> {
+        let ends = self.hang(force, true_mm);
+        for side in SIDES {
+            if ends[side as usize].lift_n <= 0.0 {
+                return Err(Unreachable::Slack(side));
+            }
         }
+        let turn = self.turn(force[0], &ends);
+        if turn.is_some_and(|t| t.is_too_far()) {
+            return Err(Unreachable::Tips);
+        }
+        Ok(turn)
     }
-    Ok(())
 }
 
 impl Machine {
-    /// The two extra variables start at `extra`.
-    fn dual_values(&self) -> [Dual<VARIABLES>; COUNT] {
-        std::array::from_fn(|k| Dual::variable(self.values.0[k], k))
+    /// The first `V` - 2 unknowns as variables; two more variables may follow them.
+    fn dual_values<const V: usize>(&self) -> [Dual<V>; COUNT] {
+        std::array::from_fn(|k| {
+            let value = self.values.0[k];
+            if k < V - 2 { Dual::variable(value, k) } else { Dual::constant(value) }
+        })
     }
 
     fn constants<T: Real>(&self) -> Parts<T> {
         Parts::of(self, self.values.0.map(T::constant))
     }
 
-    /// Does this machine, as a belief, reckon with more than straight, stiff chains?
+    /// Does this machine, as a belief, reckon with straight, stiff chains that meet at the bit?
     fn is_plain(&self) -> bool {
-        !self.sag && self.values[Unknown::Stretch] == 0.0
+        !self.sag
+            && self.values[Unknown::Stretch] == 0.0
+            && self.hardware.attachment == Attachment::Converging
     }
 
     /// Chain that a controller with this belief pays out to reach a target.
     ///
-    /// A plain controller takes straight, stiff chains; one with `sag` or a `stretch` setting solves the full model.
+    /// A plain controller takes straight, stiff chains; one with `sag` or a `stretch` setting solves the full model. A
+    /// controller of a sled with two pivots knows where these are, and where the centre of mass is, and reckons with the
+    /// sled in balance; if it took the sled for level, it would be off by centimetres towards the sides.
     ///
     /// # Errors
     /// When the carriage cannot hang at the target.
     pub fn pay_out(&self, target: Point) -> Result<Payout, Unreachable> {
-        let parts = Parts::of(self, self.dual_values());
-        let [x, y] = [Dual::variable(target.x_mm, COUNT), Dual::variable(target.y_mm, COUNT + 1)];
+        match self.hardware.attachment {
+            Attachment::Converging => self.pay_out_with::<CONVERGING>(target),
+            Attachment::Apart => self.pay_out_with::<APART>(target),
+        }
+    }
+
+    fn pay_out_with<const V: usize>(&self, target: Point) -> Result<Payout, Unreachable> {
+        let parts = Parts::of(self, self.dual_values::<V>());
+        let [x, y] = [Dual::variable(target.x_mm, V - 2), Dual::variable(target.y_mm, V - 1)];
         let plain = self.constants::<f64>();
         let (force, lengths) = plain.straight(target)?;
         let true_mm = if self.is_plain() {
@@ -274,7 +338,7 @@ impl Machine {
             let found = root(start, |z| balance_at(&here, z, [target.x_mm, target.y_mm].map(Dual::constant)))
                 .ok_or(Unreachable::NoBalance)?;
             let z = found.at;
-            taut(&plain.hang([z[0], z[1], z[2]], [z[3], z[4]]))?;
+            plain.holds([z[0], z[1], z[2]], [z[3], z[4]])?;
             let moved = implicit(&found, balance_at(&parts, z.map(Dual::constant), [x, y]))
                 .ok_or(Unreachable::NoBalance)?;
             [moved[3], moved[4]]
@@ -282,8 +346,8 @@ impl Machine {
         let paid = SIDES.map(|s| parts.paid(s, true_mm[s as usize]));
         Ok(Payout {
             paid_mm: paid.map(|p| p.value),
-            by_belief: paid.map(|p| std::array::from_fn(|k| p.partials[k])),
-            by_target: paid.map(|p| [p.partials[COUNT], p.partials[COUNT + 1]]),
+            by_belief: paid.map(|p| by_unknown(&p)),
+            by_target: paid.map(|p| [p.partials[V - 2], p.partials[V - 1]]),
         })
     }
 
@@ -292,35 +356,43 @@ impl Machine {
     /// # Errors
     /// When there is no balance, or a chain is slack or near level there.
     pub fn settle(&self, paid_mm: [f64; 2], near: Point) -> Result<Landing, Unreachable> {
+        match self.hardware.attachment {
+            Attachment::Converging => self.settle_with::<CONVERGING>(paid_mm, near),
+            Attachment::Apart => self.settle_with::<APART>(paid_mm, near),
+        }
+    }
+
+    fn settle_with<const V: usize>(&self, paid_mm: [f64; 2], near: Point) -> Result<Landing, Unreachable> {
         let plain = self.constants::<f64>();
         let true_mm = SIDES.map(|s| plain.true_length(s, paid_mm[s as usize]));
         let start = plain.straight(self.straight_place(true_mm, near)?)?.0;
         let here = self.constants::<Dual<3>>();
         let found =
             root(start, |z| balance(&here, z, true_mm.map(Dual::constant))).ok_or(Unreachable::NoBalance)?;
-        taut(&plain.hang(found.at, true_mm))?;
+        let turn = plain.holds(found.at, true_mm)?;
 
-        let parts = Parts::of(self, self.dual_values());
-        let paid = SIDES.map(|s| Dual::variable(paid_mm[s as usize], COUNT + s as usize));
+        let parts = Parts::of(self, self.dual_values::<V>());
+        let paid = SIDES.map(|s| Dual::variable(paid_mm[s as usize], V - 2 + s as usize));
         let lengths = SIDES.map(|s| parts.true_length(s, paid[s as usize]));
         let force = implicit(&found, balance(&parts, found.at.map(Dual::constant), lengths))
             .ok_or(Unreachable::NoBalance)?;
         let ends = parts.hang(force, lengths);
-        let place = parts.place(Side::Left, &ends[0]);
+        let place = parts.place(Side::Left, &ends[0], &parts.turn(force[0], &ends));
         Ok(Landing {
             at: Point::new(place[0].value, place[1].value),
-            by_truth: place.map(|c| std::array::from_fn(|k| c.partials[k])),
-            by_paid: place.map(|c| [c.partials[COUNT], c.partials[COUNT + 1]]),
+            by_truth: place.map(|c| by_unknown(&c)),
+            by_paid: place.map(|c| [c.partials[V - 2], c.partials[V - 1]]),
             tension_n: [force[0].value.hypot(force[1].value), force[0].value.hypot(force[2].value)],
+            turn_rad: turn.map_or(0.0, |t| t.sin.atan2(t.cos)),
         })
     }
 
-    /// Where straight, stiff chains of these lengths would meet.
+    /// Where straight, stiff chains of these lengths would meet, or hold a level sled.
     fn straight_place(&self, true_mm: [f64; 2], near: Point) -> Result<Point, Unreachable> {
         let parts = self.constants::<Dual<2>>();
         let found: Root<2> = root([near.x_mm, near.y_mm], |[x, y]| {
             SIDES.map(|s| {
-                let [inward, down] = parts.seen_from(s, x, y);
+                let [inward, down] = parts.end_seen_from(s, x, y, &Turn::level());
                 (parts.chain.plain_length_mm(inward, down) - true_mm[s as usize]) * (1.0 / 1e-3)
             })
         })
@@ -329,10 +401,17 @@ impl Machine {
     }
 }
 
-/// Equations of balance for given chain lengths: both ends meet, and together they carry the carriage.
+/// Derivatives by the unknowns; by those that are no variables they are 0.
+fn by_unknown<const V: usize>(number: &Dual<V>) -> [f64; COUNT] {
+    std::array::from_fn(|k| if k < V - 2 { number.partials[k] } else { 0.0 })
+}
+
+/// Equations of balance for given chain lengths: both ends meet, and together they carry the carriage. Where the
+/// pivots are apart, both put the bit at the same place, the sled turned as it balances.
 fn balance<T: Real>(parts: &Parts<T>, force: [T; 3], true_mm: [T; 2]) -> [T; 3] {
     let ends = parts.hang(force, true_mm);
-    let [left, right] = SIDES.map(|s| parts.place(s, &ends[s as usize]));
+    let turn = parts.turn(force[0], &ends);
+    let [left, right] = SIDES.map(|s| parts.place(s, &ends[s as usize], &turn));
     [
         (left[0] - right[0]) * (1.0 / POSITION_MM),
         (left[1] - right[1]) * (1.0 / POSITION_MM),
@@ -343,7 +422,8 @@ fn balance<T: Real>(parts: &Parts<T>, force: [T; 3], true_mm: [T; 2]) -> [T; 3] 
 /// Equations of balance at a given place, for z = (H, V left, V right, true length left, right).
 fn balance_at<T: Real>(parts: &Parts<T>, z: [T; 5], at: [T; 2]) -> [T; 5] {
     let ends = parts.hang([z[0], z[1], z[2]], [z[3], z[4]]);
-    let [left, right] = SIDES.map(|s| parts.place(s, &ends[s as usize]));
+    let turn = parts.turn(z[0], &ends);
+    let [left, right] = SIDES.map(|s| parts.place(s, &ends[s as usize], &turn));
     [
         (left[0] - at[0]) * (1.0 / POSITION_MM),
         (left[1] - at[1]) * (1.0 / POSITION_MM),

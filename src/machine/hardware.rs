@@ -1,5 +1,7 @@
 //! What is known of the machine and not fitted: sprockets, chain, carriage.
 
+use super::unknowns::{COMMON, Unknown};
+
 /// Standard acceleration of free fall, m/s^2 (3rd CGPM, 1901).
 pub const G_M_PER_S2: f64 = 9.80665;
 
@@ -13,10 +15,22 @@ pub enum ChainLeaves {
 }
 
 /// How the chains meet the carriage.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Attachment {
     /// The lines of both chains meet at the bit; any fixed reach is part of the chain's length.
     Converging,
+    /// Each chain ends at a pivot of its own, and the sled turns until it is in balance ([`Sled`](super::Sled)).
+    Apart,
+}
+
+impl Attachment {
+    /// The unknowns that a machine with this attachment has, in the usual order.
+    pub fn unknowns(self) -> &'static [Unknown] {
+        match self {
+            Self::Converging => &Unknown::ALL[..COMMON],
+            Self::Apart => &Unknown::ALL,
+        }
+    }
 }
 
 /// The parts of the machine that a test cut does not teach.

@@ -9,10 +9,12 @@ mod geometry;
 mod hardware;
 mod newton;
 mod real;
+mod sled;
 mod unknowns;
 
 pub use chain::{ChainEnd, ChainKind};
 pub use geometry::{Landing, Machine, Payout, Side, Unreachable, land};
 pub use hardware::{Attachment, ChainLeaves, G_M_PER_S2, Hardware};
 pub use real::{Dual, Real};
-pub use unknowns::{COUNT, Unknown, Values};
+pub use sled::{Sled, Turn};
+pub use unknowns::{COMMON, COUNT, Unknown, Values};

@@ -3,7 +3,9 @@
 use std::ops::{Index, IndexMut};
 
 /// Number of unknowns.
-pub const COUNT: usize = 9;
+pub const COUNT: usize = 12;
+/// Those of every machine come first; the others belong to a sled with two pivots.
+pub const COMMON: usize = 9;
 
 /// A quantity of the machine that a test cut may teach. Signs and units are those of the table in [`crate`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -26,6 +28,12 @@ pub enum Unknown {
     PitchRight,
     /// Elastic strain of the chain, mm/m per 100 N.
     Stretch,
+    /// Pivot to pivot on the sled, mm.
+    Apart,
+    /// Line of the pivots above the bit, mm.
+    Above,
+    /// The sled's centre of mass above the bit, mm.
+    MassAbove,
 }
 
 impl Unknown {
@@ -40,6 +48,9 @@ impl Unknown {
         Self::PitchLeft,
         Self::PitchRight,
         Self::Stretch,
+        Self::Apart,
+        Self::Above,
+        Self::MassAbove,
     ];
 
     /// Its name in files and on the screen.
@@ -54,6 +65,9 @@ impl Unknown {
             Self::PitchLeft => "pitch_left",
             Self::PitchRight => "pitch_right",
             Self::Stretch => "stretch",
+            Self::Apart => "apart",
+            Self::Above => "above",
+            Self::MassAbove => "mass_above",
         }
     }
 
@@ -73,7 +87,7 @@ impl Unknown {
 
     /// Is it a length, so that a file in inches gives it in inches? (Ratios stay in mm/m.)
     pub const fn is_length(self) -> bool {
-        matches!(self, Self::Spacing | Self::Height | Self::Offset | Self::LengthLeft | Self::LengthRight)
+        !matches!(self, Self::Tilt | Self::PitchLeft | Self::PitchRight | Self::Stretch)
     }
 
     /// Does it only shift or turn the whole cut, so that hole-to-hole distances cannot see it?

@@ -15,6 +15,9 @@ pub const fn label(unknown: Unknown) -> &'static str {
         Unknown::PitchLeft => "left chain pitch",
         Unknown::PitchRight => "right chain pitch",
         Unknown::Stretch => "chain stretch",
+        Unknown::Apart => "pivot to pivot",
+        Unknown::Above => "height of the pivots",
+        Unknown::MassAbove => "centre of mass",
     }
 }
 
@@ -28,6 +31,9 @@ pub const fn meaning(unknown: Unknown) -> &'static str {
         Unknown::LengthLeft | Unknown::LengthRight => "extra chain, same everywhere",
         Unknown::PitchLeft | Unknown::PitchRight => "extra chain per metre paid out",
         Unknown::Stretch => "chain gives under load",
+        Unknown::Apart => "pivots of the sled farther apart",
+        Unknown::Above => "pivots farther above the bit",
+        Unknown::MassAbove => "sled's centre of mass farther above the bit",
     }
 }
 

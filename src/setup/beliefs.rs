@@ -67,12 +67,12 @@ pub fn lower_root(c: &DMatrix<f64>) -> Option<DMatrix<f64>> {
 }
 
 /// Reads `[expected.correlation]`: under the name of an unknown those that come after it in the usual order.
-pub(super) fn read(section: Option<Section<'_>>) -> Correlation {
+pub(super) fn read(section: Option<Section<'_>>, unknowns: &[Unknown]) -> Correlation {
     let mut correlation = UNCORRELATED;
     let Some(mut section) = section else { return correlation };
-    for (i, unknown) in Unknown::ALL.into_iter().enumerate() {
+    for (i, &unknown) in unknowns.iter().enumerate() {
         let Some(mut row) = section.section_if_any(unknown.name(), "{ height = 0.5, ... }") else { continue };
-        for (j, other) in Unknown::ALL.into_iter().enumerate().skip(i + 1) {
+        for (j, other) in unknowns.iter().enumerate().skip(i + 1) {
             let value = row.number_or(other.name(), 0.0, &one_correlation()).value;
             (correlation[i][j], correlation[j][i]) = (value, value);
         }

@@ -21,11 +21,11 @@ const fn usual_caliper_mm(unit: Unit) -> f64 {
 }
 
 /// All instruments of a file that could be read, in its order.
-pub(super) fn all(list: Vec<Section<'_>>, unit: Unit) -> Vec<Instrument> {
+pub(super) fn all(list: Vec<Section<'_>>, unit: Unit, unknowns: &[Unknown]) -> Vec<Instrument> {
     let mut instruments: Vec<Instrument> = Vec::new();
     for section in list {
         let document = section.document();
-        let Some(Found { value: new, span }) = one(section, unit) else { continue };
+        let Some(Found { value: new, span }) = one(section, unit, unknowns) else { continue };
         if instruments.iter().any(|old| old.name.to_lowercase() == new.name.to_lowercase()) {
             let mistake = document
                 .mistake(span, "two instruments have the same name")
@@ -39,7 +39,7 @@ pub(super) fn all(list: Vec<Section<'_>>, unit: Unit) -> Vec<Instrument> {
 }
 
 /// One instrument, and where its name stands.
-fn one(mut section: Section<'_>, unit: Unit) -> Option<Found<Instrument>> {
+fn one(mut section: Section<'_>, unit: Unit, unknowns: &[Unknown]) -> Option<Found<Instrument>> {
     let found_name = section.text("name", "the name by which readings call it");
     let span = found_name.as_ref().map_or(section.span(), |found| found.span.clone());
     let name = found_name.and_then(|found| checked_instrument_name(&section, found));
@@ -86,7 +86,7 @@ fn one(mut section: Section<'_>, unit: Unit) -> Option<Found<Instrument>> {
         usual_range_mm,
         &Quantity::length("longest length it can read", unit, 10.0..=100_000.0),
     );
-    let learnt = section.section_if_any("learnt", "{ scale = ..., u = ... }").map(learnt);
+    let learnt = section.section_if_any("learnt", "{ scale = ..., u = ... }").map(|s| learnt(s, unknowns));
     let start_mm = section.number_or(
         "start",
         0.0,
@@ -118,13 +118,16 @@ struct Learnt {
 }
 
 /// `learnt = { scale = ..., u = ..., pitch_left = ... }`: the scale error, mm/m, and its correlation with unknowns.
-fn learnt(mut section: Section<'_>) -> Learnt {
+fn learnt(mut section: Section<'_>, unknowns: &[Unknown]) -> Learnt {
     let scale = section
         .number_or("scale", 0.0, &Quantity::plain("scale error as learnt", "mm/m", -100.0..=100.0))
         .value;
     let u =
         section.number_or("u", 0.0, &Quantity::plain("its standard uncertainty", "mm/m", 0.0..=100.0)).value;
-    let correlation = Unknown::ALL.map(|k| section.number_or(k.name(), 0.0, &one_correlation()).value);
+    let mut correlation = [0.0; COUNT];
+    for &u in unknowns {
+        correlation[u as usize] = section.number_or(u.name(), 0.0, &one_correlation()).value;
+    }
     section.close();
     Learnt { scale, u, correlation }
 }

@@ -3,6 +3,7 @@
 //! [`Setup`] holds everything in mm, kg, N and mm/m whatever unit the file speaks.
 
 mod beliefs;
+mod carriage;
 mod geometry;
 mod instrument;
 mod machines;

@@ -1,10 +1,11 @@
 //! `machine.toml` as text, or as the `[machine]` table of a cut.
 
 use super::beliefs::{self, Correlation, UNCORRELATED};
+use super::carriage::{Carriage, carriage};
 use super::{Expected, Setup, geometry, instrument};
 use crate::document::{Document, Found, Quantity, Section};
 use crate::frame::{Sheet, Unit};
-use crate::machine::{Attachment, ChainLeaves, Hardware, Unknown, Values};
+use crate::machine::{ChainLeaves, Hardware, Unknown, Values};
 use crate::mistake::Read;
 use crate::text::{is_unruly, nearest};
 
@@ -13,7 +14,7 @@ const FORMAT: f64 = 1.0;
 
 /// Standard uncertainty of each unknown before any reading when the file states none: what careful taping of a
 /// home-made frame leaves (common practice, no source). Units of [`Unknown::unit`].
-pub const USUAL_U: Values<f64> = Values([2.0, 3.0, 1.0, 3.0, 3.0, 3.0, 1.0, 1.0, 0.35]);
+pub const USUAL_U: Values<f64> = Values([2.0, 3.0, 1.0, 3.0, 3.0, 3.0, 1.0, 1.0, 0.35, 0.5, 1.0, 10.0]);
 
 /// Settings that a plain controller can store, when the file names none.
 const USUALLY_SET: [Unknown; 6] = [
@@ -55,16 +56,20 @@ pub fn from_section(mut root: Section<'_>) -> Option<Setup> {
     let in_unit = unit.as_ref().map_or(Unit::Mm, |found| found.value);
 
     let sheet = root.section("sheet", "the sheet's width and height").and_then(|s| sheet(s, in_unit));
-    let settings =
-        root.section("settings", "what the controller believes now").and_then(|s| settings(s, in_unit));
+    let carriage = root.section("carriage", "its mass and lean").and_then(|s| carriage(s, in_unit));
+    // Where the carriage cannot be made out, no key is held against the file.
+    let unknowns = carriage.as_ref().map_or(&Unknown::ALL[..], |c| c.attachment.unknowns());
+    let settings = root
+        .section("settings", "what the controller believes now")
+        .and_then(|s| settings(s, in_unit, unknowns, carriage.as_ref()));
     let values = settings.as_ref().map(|(values, _)| values);
     let expectations = root.section_if_any("expected", "a table");
     let expected_span = expectations.as_ref().map_or(0..0, Section::span);
-    let (expected, correlation) = expected(expectations, values, in_unit);
+    let (expected, correlation) = expected(expectations, values, in_unit, unknowns, carriage.as_ref());
     let drive = root.section("drive", "teeth, pitch, chain_leaves").and_then(|s| drive(s, in_unit));
     let chain = root.section("chain", "its mass").and_then(chain);
-    let carriage = root.section("carriage", "its mass and lean").and_then(carriage);
-    let controller = root.section_if_any("controller", "a table").map(|section| controller(section, in_unit));
+    let controller =
+        root.section_if_any("controller", "a table").map(|section| controller(section, in_unit, unknowns));
     let mut one_length = |table, key, usual_mm, quantity| {
         let Some(mut section) = root.section_if_any(table, "a table") else {
             return Found { value: usual_mm, span: 0..0 };
@@ -88,7 +93,7 @@ pub fn from_section(mut root: Section<'_>) -> Option<Setup> {
         root.document().report(warning);
     }
     let instruments =
-        root.sections("instrument", "such as a tape").map(|list| instrument::all(list, in_unit));
+        root.sections("instrument", "such as a tape").map(|list| instrument::all(list, in_unit, unknowns));
     if let (Some(sheet), Some(values)) = (&sheet, values) {
         geometry::check(root.document(), sheet, values);
     }
@@ -100,7 +105,7 @@ pub fn from_section(mut root: Section<'_>) -> Option<Setup> {
     format?;
     let (settings, sag) = settings?;
     let (teeth, pitch_mm, chain_leaves) = drive?;
-    let (carriage_mass_kg, lean_deg) = carriage?;
+    let Carriage { mass_kg, lean_deg, attachment, .. } = carriage?;
     let (can_set, step) = controller.unwrap_or_else(|| (None, usual_step(in_unit)));
     Some(Setup {
         name: name?,
@@ -115,9 +120,9 @@ pub fn from_section(mut root: Section<'_>) -> Option<Setup> {
             pitch_mm,
             chain_leaves,
             chain_mass_kg_per_m: chain?,
-            carriage_mass_kg,
+            carriage_mass_kg: mass_kg,
             lean_deg,
-            attachment: Attachment::Converging,
+            attachment,
         },
         can_set: can_set.unwrap_or_else(|| USUALLY_SET.to_vec()),
         step,
@@ -128,7 +133,7 @@ pub fn from_section(mut root: Section<'_>) -> Option<Setup> {
 }
 
 /// Sensible value of an unknown, or of what is expected of it.
-fn quantity_of(unknown: Unknown, unit: Unit) -> Quantity {
+pub(super) fn quantity_of(unknown: Unknown, unit: Unit) -> Quantity {
     match unknown {
         Unknown::Spacing => Quantity::length("sprocket axis to sprocket axis", unit, 300.0..=20_000.0),
         Unknown::Height => {
@@ -145,6 +150,15 @@ fn quantity_of(unknown: Unknown, unit: Unit) -> Quantity {
             Quantity::plain("chain longer per metre paid out", "mm/m", -50.0..=50.0)
         }
         Unknown::Stretch => Quantity::plain("elastic strain of the chain", "mm/m per 100 N", 0.0..=20.0),
+        Unknown::Apart => Quantity::length("pivot to pivot on the sled", unit, 10.0..=2000.0),
+        Unknown::Above => {
+            Quantity::length("line of the pivots above the bit (below: negative)", unit, -1000.0..=1000.0)
+        }
+        Unknown::MassAbove => Quantity::length(
+            "the sled's centre of mass above the bit (below: negative)",
+            unit,
+            -1000.0..=1000.0,
+        ),
     }
 }
 
@@ -159,13 +173,23 @@ fn sheet(mut section: Section<'_>, unit: Unit) -> Option<Found<Sheet>> {
 /// The settings with their places, and whether the controller allows for sag.
 type Settings = Values<Found<f64>>;
 
-/// A setting that the controller does not know of is 0 to it; spacing and height it must know.
-fn settings(mut section: Section<'_>, unit: Unit) -> Option<(Settings, bool)> {
+/// A setting that the controller does not know of is 0 to it; spacing and height it must know. Of the sled it knows
+/// what stands in `[carriage]`.
+fn settings(
+    mut section: Section<'_>,
+    unit: Unit,
+    unknowns: &[Unknown],
+    carriage: Option<&Carriage>,
+) -> Option<(Settings, bool)> {
     let mut values = Unknown::ALL.map(|unknown| {
         let quantity = quantity_of(unknown, unit);
         match unknown {
             Unknown::Spacing | Unknown::Height => section.number(unknown.name(), &quantity),
-            _ => Some(section.number_or(unknown.name(), 0.0, &quantity)),
+            _ if !unknowns.contains(&unknown) => Some(Found::default()),
+            _ => {
+                let usual = carriage.map_or(0.0, |c| c.value(unknown));
+                Some(section.number_or(unknown.name(), usual, &quantity))
+            }
         }
     });
     let sag = section.flag("sag");
@@ -181,14 +205,24 @@ fn expected(
     section: Option<Section<'_>>,
     settings: Option<&Settings>,
     unit: Unit,
+    unknowns: &[Unknown],
+    carriage: Option<&Carriage>,
 ) -> (Values<Expected>, Correlation) {
-    let usual = |u: Unknown| Expected { value: settings.map_or(0.0, |s| s[u].value), u: USUAL_U[u] };
+    let usual = |u: Unknown| match carriage {
+        // The ruler's word on the sled, whatever the controller holds.
+        Some(c) if c.is_of_sled(u) => Expected { value: c.value(u), u: USUAL_U[u] },
+        _ if !unknowns.contains(&u) => Expected::default(),
+        _ => Expected { value: settings.map_or(0.0, |s| s[u].value), u: USUAL_U[u] },
+    };
     let Some(mut section) = section else { return (Values::from_fn(usual), UNCORRELATED) };
     let correlations = section.section_if_any("correlation", "a table");
     let learnt = correlations.is_some();
-    let correlation = beliefs::read(correlations);
+    let correlation = beliefs::read(correlations, unknowns);
     let values = Values::from_fn(|unknown| {
         let usual = usual(unknown);
+        if !unknowns.contains(&unknown) {
+            return usual;
+        }
         let Some(mut entry) = section.section_if_any(unknown.name(), "{ value = ..., u = ... }") else {
             return usual;
         };
@@ -233,23 +267,6 @@ fn chain(mut section: Section<'_>) -> Option<f64> {
     Some(mass?.value)
 }
 
-fn carriage(mut section: Section<'_>) -> Option<(f64, f64)> {
-    let mass = section.number("mass", &Quantity::plain("the carriage's mass", "kg", 0.5..=200.0));
-    let lean = Quantity::plain("lean back from the vertical", "degrees", 0.0..=59.9)
-        .usually(0.0..=35.0, "10 to 15 degrees, measured from the vertical and not from the floor");
-    let lean = section.number("lean", &lean);
-    if let Some(found) = section.text_if_any("attachment").filter(|found| found.value != "converging") {
-        let mistake = section
-            .document()
-            .mistake(found.span, "this attachment cannot be worked out yet")
-            .found(format!("{:?}", found.value))
-            .expected("\"converging\": the lines of both chains meet at the bit");
-        section.document().report(mistake);
-    }
-    section.close();
-    Some((mass?.value, lean?.value))
-}
-
 /// Step in which a setting is entered when the file says nothing: 0.01 mm, 0.0005 inch, 0.001 mm/m.
 fn usual_step(unit: Unit) -> Values<f64> {
     let length_mm = match unit {
@@ -260,13 +277,20 @@ fn usual_step(unit: Unit) -> Values<f64> {
 }
 
 /// The settings that the controller can store, if it says which, and in which steps.
-fn controller(mut section: Section<'_>, unit: Unit) -> (Option<Vec<Unknown>>, Values<f64>) {
+fn controller(
+    mut section: Section<'_>,
+    unit: Unit,
+    unknowns: &[Unknown],
+) -> (Option<Vec<Unknown>>, Values<f64>) {
     let names = section.texts_if_any("can_set");
     let usual = usual_step(unit);
     let step = match section.section_if_any("step", "{ spacing = 0.1, ... }") {
         None => usual,
         Some(mut steps) => {
             let step = Values::from_fn(|u| {
+                if !unknowns.contains(&u) {
+                    return usual[u];
+                }
                 let what = "step in which the controller stores it";
                 let quantity = Quantity { what, range: 1e-6..=100.0, ..quantity_of(u, unit) };
                 steps.number_or(u.name(), usual[u], &quantity).value
@@ -275,11 +299,15 @@ fn controller(mut section: Section<'_>, unit: Unit) -> (Option<Vec<Unknown>>, Va
             step
         }
     };
-    (names_of_settings(section, names), step)
+    (names_of_settings(section, names, unknowns), step)
 }
 
 /// The unknowns that a list names.
-fn names_of_settings(section: Section<'_>, names: Option<Vec<Found<&str>>>) -> Option<Vec<Unknown>> {
+fn names_of_settings(
+    section: Section<'_>,
+    names: Option<Vec<Found<&str>>>,
+    unknowns: &[Unknown],
+) -> Option<Vec<Unknown>> {
     let document = section.document();
     if names.as_ref().is_some_and(Vec::is_empty) {
         let warning = document
@@ -291,7 +319,7 @@ fn names_of_settings(section: Section<'_>, names: Option<Vec<Found<&str>>>) -> O
     section.close();
     let mut list: Vec<Unknown> = Vec::new();
     for name in names.as_ref()? {
-        let title = match Unknown::from_name(name.value) {
+        let title = match Unknown::from_name(name.value).filter(|u| unknowns.contains(u)) {
             Some(unknown) if !list.contains(&unknown) => {
                 list.push(unknown);
                 continue;
@@ -299,7 +327,7 @@ fn names_of_settings(section: Section<'_>, names: Option<Vec<Found<&str>>>) -> O
             Some(_) => "this setting is named twice",
             None => "there is no such setting",
         };
-        let known = Unknown::ALL.map(Unknown::name);
+        let known: Vec<&str> = unknowns.iter().map(|u| u.name()).collect();
         let mut mistake = document
             .mistake(name.span.clone(), title)
             .found(format!("{:?}", name.value))

@@ -13,6 +13,8 @@ struct Numbers {
     teeth: &'static str,
     pitch: &'static str,
     chain: &'static str,
+    apart: &'static str,
+    above: &'static str,
     scatter: &'static str,
     tolerance: &'static str,
     tape: &'static str,
@@ -31,6 +33,8 @@ const MM: Numbers = Numbers {
     teeth: "12",
     pitch: "8.0",
     chain: "0.18",
+    apart: "250.0",
+    above: "80.0",
     scatter: "0.25",
     tolerance: "0.8",
     tape: "[0.3, 0.1]",
@@ -48,6 +52,8 @@ const INCH: Numbers = Numbers {
     teeth: "12",
     pitch: "0.25",
     chain: "0.125",
+    apart: "10.0",
+    above: "3.0",
     scatter: "0.01",
     tolerance: "0.032",
     tape: "[0.012, 0.1]",
@@ -71,6 +77,8 @@ pub fn template(name: &str, unit: Unit) -> String {
         teeth,
         pitch,
         chain,
+        apart,
+        above,
         scatter,
         tolerance,
         tape,
@@ -136,7 +144,10 @@ mass = {chain:<26}# kg per metre: weigh a spare length, or see the maker's list
 [carriage]
 mass = 13.0                      # kg, with router, bit and hose as when cutting
 lean = 12.0                      # degrees from the vertical
-attachment = "converging"        # the lines of both chains meet at the bit
+attachment = "converging"        # the lines of both chains meet at the bit; "apart" if each has a pivot of its own:
+# apart = {apart:<24}# pivot to pivot, axis to axis
+# above = {above:<24}# line of the pivots above the bit; negative if below it
+# mass_above = 0.0               # the sled's centre of mass above the bit; negative if below it. The bit, if left out
 
 [controller]
 # The settings that your controller can store.

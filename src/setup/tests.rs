@@ -7,7 +7,7 @@ use crate::machine::{Attachment, ChainLeaves};
 fn the_example_is_the_machine_that_the_template_describes() {
     let setup = Setup::example();
     assert_eq!(setup.sheet, Sheet { width_mm: 2500.0, height_mm: 1250.0 });
-    assert_eq!(setup.settings, Values([3300.0, 520.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0]));
+    assert_eq!(setup.settings, Values([3300.0, 520.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0]));
     assert_eq!(setup.expected[Unknown::Spacing], Expected { value: 3300.0, u: 2.0 });
     assert_eq!(setup.expected[Unknown::PitchRight], Expected { value: 0.0, u: 1.0 });
     assert_eq!(setup.expected[Unknown::Stretch], Expected { value: 0.35, u: 0.35 });
@@ -93,4 +93,35 @@ fn what_is_legal_yet_odd_is_warned_of_where_it_stands() {
         let table_of_key = if odd.starts_with("can_set") { 2 } else { 0 };
         assert_eq!(warning.line, line - table_of_key, "{odd}");
     }
+}
+
+/// A file of a sled with two pivots, in either unit.
+fn on_pivots(unit: Unit, more: &str) -> String {
+    template("m", unit).replacen("attachment = \"converging\"", &format!("attachment = \"apart\"\n{more}"), 1)
+}
+
+#[test]
+fn a_sled_with_two_pivots_has_three_unknowns_more() {
+    let (setup, warnings) = read(&on_pivots(Unit::Inch, "apart = 10\nabove = 3")).unwrap();
+    assert_eq!((setup.hardware.attachment, warnings), (Attachment::Apart, vec![]));
+    assert_eq!(setup.hardware.attachment.unknowns().len(), 12);
+    // The controller holds what the ruler says, the mass is taken to be at the bit.
+    assert_eq!(setup.settings[Unknown::Apart], 254.0);
+    assert_eq!(setup.expected[Unknown::Above], Expected { value: 3.0 * 25.4, u: 1.0 });
+    assert_eq!(setup.expected[Unknown::MassAbove], Expected { value: 0.0, u: 10.0 });
+
+    // What the controller holds may be another thing than what is there, and both than what is expected.
+    let text = on_pivots(Unit::Mm, "apart = 250\nabove = 80\nmass_above = -20")
+        .replacen("sag = false", "sag = false\nabove = 75", 1)
+        .replacen("[expected]", "[expected]\nmass_above = { value = -15, u = 4 }", 1)
+        .replacen("can_set = [", "can_set = [\"above\", ", 1);
+    let (setup, _) = read(&text).unwrap();
+    assert_eq!((setup.settings[Unknown::Above], setup.expected[Unknown::Above].value), (75.0, 80.0));
+    assert_eq!(setup.settings[Unknown::MassAbove], -20.0);
+    assert_eq!(setup.expected[Unknown::MassAbove], Expected { value: -15.0, u: 4.0 });
+    assert!(setup.can_set.contains(&Unknown::Above));
+
+    let (_, warnings) = read(&on_pivots(Unit::Mm, "apart = 250\nabove = -30")).unwrap();
+    assert!(warnings[0].title.contains("above its pivots"), "{warnings:?}");
+    assert_eq!(Setup::example().expected[Unknown::Apart], Expected::default());
 }

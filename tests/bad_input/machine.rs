@@ -113,10 +113,39 @@ pub const CASES: &[Edit] = &[
     ("lean = 12.0", "lean = «60.0", "lean back from the vertical, 0 to 59.9 degrees"),
     ("lean = 12.0", "lean = «-12.0", "`lean` is out of range"),
     ("lean = 12.0", "lean = «78.0", "`lean` is out of range"),
-    ("attachment = \"converging\"", "attachment = «\"apart\"", "cannot be worked out yet"),
+    ("attachment = \"converging\"", "attachment = «\"together\"", "\"converging\" or \"apart\""),
+    ("attachment = \"converging\"", "attachment = «\"apert\"", "did you mean \"apart\"?"),
+    ("attachment = \"converging\"", "«above = 60.0", "unknown key `above` in [carriage]"),
+    ("sag = false", "sag = false\n«mass_above = 3.0", "unknown key `mass_above` in [settings]"),
+    (
+        "attachment = \"converging\"",
+        "attachment = \"apart\"\nabove = 80\napart = «5",
+        "pivot to pivot on the sled, 10 to",
+    ),
+    (
+        "attachment = \"converging\"",
+        "attachment = \"apart\"\napart = 250\nabove = «1200",
+        "`above` is out of range",
+    ),
+    (
+        "attachment = \"converging\"",
+        "attachment = \"apart\"\napart = 250\nabove = «nan",
+        "line of the pivots above the bit",
+    ),
+    (
+        "attachment = \"converging\"",
+        "attachment = \"apart\"\napart = 250\nabove = 80\nmass_above = «\"0\"",
+        "write it without quotes: 0",
+    ),
+    (
+        "[carriage]\nmass = 13.0\nlean = 12.0\nattachment = \"converging\"",
+        "«[carriage]\nmass = 13.0\nlean = 12.0\nattachment = \"apart\"\napart = 250.0",
+        "`above` is missing from [carriage]",
+    ),
     // Controller, scatter, tolerance.
     ("\"length_left\", ", "«\"length_lfet\", ", "did you mean \"length_left\"?"),
     ("\"length_left\", ", "«\"sag\", ", "there is no such setting"),
+    ("\"length_left\", ", "«\"apart\", ", "there is no such setting"),
     ("\"length_left\", ", "«\"spacing\", ", "named twice"),
     ("\"length_left\", ", "«1, ", "put it in quotes"),
     (

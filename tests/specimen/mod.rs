@@ -201,14 +201,14 @@ pub fn analysis() -> Analysis {
                 readings: 21,
                 scale: Some(estimate(0.04, 0.11)),
                 zero: None,
-                scale_correlation: [0.0; 9],
+                scale_correlation: [0.0; 12],
             },
             InstrumentResult {
                 name: "caliper".to_owned(),
                 readings: 2,
                 scale: None,
                 zero: None,
-                scale_correlation: [0.0; 9],
+                scale_correlation: [0.0; 12],
             },
         ],
         symptoms: Symptoms {

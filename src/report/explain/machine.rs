@@ -108,6 +108,30 @@ pub(super) const ENTRIES: &[Entry] = &[
         act: "Weigh it. Support it before you touch a chain, sprocket or motor: it falls.",
     },
     Entry {
+        word: "pivot to pivot",
+        also: &["apart", "pivots of the sled farther apart", "pivots"],
+        what: "On a sled that each chain holds at a pivot of its own: from one pivot to the other. Such a sled turns a little \
+               until it is in balance.",
+        usual: "200 to 500 mm (common practice, no source).",
+        act: "Measure it axis to axis, to half a millimetre; a small error looks like chain length.",
+    },
+    Entry {
+        word: "height of the pivots",
+        also: &["above", "pivots farther above the bit"],
+        what: "How far the line through the sled's two pivots lies above the bit; below nought when it lies below the bit.",
+        usual: "",
+        act: "Measure it on the sled lying flat. Pivots well above the centre of mass make the sled turn less.",
+    },
+    Entry {
+        word: "centre of mass",
+        also: &["mass_above", "sled's centre of mass farther above the bit"],
+        what: "How far the sled's centre of mass lies above the bit; below nought when below. With the pivots' height it says \
+               how far a sled with two pivots turns towards the sides of the sheet.",
+        usual: "Within 50 mm of the bit, unless weights are bolted on.",
+        act: "Support the sled, take it off the chains, and balance it on a rod: it lies above the rod. Weights moved later \
+              change it.",
+    },
+    Entry {
         word: "hole scatter",
         also: &["scatter", "scatter of a hole"],
         what: "How far a hole lands from where the machine would put it on average, per axis: play, friction, a wandering bit. \
