@@ -97,11 +97,8 @@ pub fn chart(points: &[Point], cuts: &[usize]) -> Chart {
     bounds.extend(cuts.iter().copied().filter(|&c| c > 0 && c < points.len()));
     bounds.dedup();
     bounds.push(points.len());
-    let pieces: Vec<Piece> = bounds
-        .windows(2)
-        .filter(|b| b[0] < b[1])
-        .map(|b| piece(b[0], &points[b[0]..b[1]]))
-        .collect();
+    let pieces: Vec<Piece> =
+        bounds.windows(2).filter(|b| b[0] < b[1]).map(|b| piece(b[0], &points[b[0]..b[1]])).collect();
     let mut signals = Vec::new();
     for p in &pieces {
         for k in 0..p.sigma.len() {

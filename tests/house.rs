@@ -17,7 +17,8 @@ const FLOORS: &[&[&str]] = &[
     &["symptoms", "adjustment", "correction", "budget"],
     &["screening", "planner"],
     &["analysis", "simulation", "entry"],
-    &["trials", "demo", "history", "carry_over"],
+    &["trials", "history", "carry_over"],
+    &["demo"],
     &["report"],
 ];
 

@@ -89,8 +89,7 @@ pub(super) fn compare(
     let arms = [setup.sheet.width_mm, setup.sheet.height_mm, setup.sheet.height_mm];
     let spread = &sheet.symptoms * &covariance * sheet.symptoms.transpose();
     let values = &sheet.symptoms * &d;
-    let symptoms =
-        std::array::from_fn(|k| sight(values[k], spread[(k, k)], limit_mm / (arms[k] / 2000.0)));
+    let symptoms = std::array::from_fn(|k| sight(values[k], spread[(k, k)], limit_mm / (arms[k] / 2000.0)));
     let unknowns = Values::from_fn(|u: Unknown| {
         let k = u as usize;
         let per_unit = square[(k, k)].sqrt();

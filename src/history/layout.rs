@@ -126,34 +126,19 @@ impl Layout {
 
     /// States that an event sets free: those that keep their value but may have moved, and those that begin anew.
     pub(super) fn freed(&self, mark: &Mark, tapes: &[String]) -> (Vec<usize>, Vec<usize>) {
-        let [left, right] = mark.sides();
-        let side = |l: Unknown, r: Unknown| {
-            [left.then_some(l), right.then_some(r)].into_iter().flatten().collect::<Vec<_>>()
-        };
-        let unknowns = |list: Vec<Unknown>| list.into_iter().filter_map(|u| self.unknown(u)).collect();
-        let lengths = side(Unknown::LengthLeft, Unknown::LengthRight);
-        match mark.kind {
-            Kind::Setting | Kind::Note => (Vec::new(), Vec::new()),
-            Kind::ReHung => (unknowns(lengths), Vec::new()),
-            Kind::Chain => {
-                let pitches = side(Unknown::PitchLeft, Unknown::PitchRight);
-                let growths = pitches.iter().filter_map(|&u| self.index(&State::Growth(u)));
-                let mut anew: Vec<usize> = growths.collect();
-                anew.extend(pitches.iter().filter_map(|&u| self.unknown(u)));
-                let mut loose = lengths;
-                loose.push(Unknown::Stretch);
-                (unknowns(loose), anew)
-            }
-            Kind::Carriage => (unknowns(vec![Unknown::Stretch]), Vec::new()),
-            Kind::Moved => (unknowns(FRAME.to_vec()), Vec::new()),
-            Kind::Tape => {
-                let of_tape = |s: &State| match s {
-                    State::Of(Subject::Scale(name) | Subject::Zero(name)) => tapes.contains(name),
-                    _ => false,
-                };
-                (Vec::new(), (0..self.len()).filter(|&i| of_tape(&self.states[i])).collect())
-            }
+        let is_pitch = |u: &Unknown| matches!(u, Unknown::PitchLeft | Unknown::PitchRight);
+        let (pitches, others): (Vec<Unknown>, Vec<Unknown>) = mark.moves.iter().partition(|u| is_pitch(u));
+        let loose = others.into_iter().filter_map(|u| self.unknown(u)).collect();
+        let mut anew: Vec<usize> = pitches.iter().filter_map(|&u| self.unknown(u)).collect();
+        anew.extend(pitches.iter().filter_map(|&u| self.index(&State::Growth(u))));
+        if mark.kind == Kind::Tape {
+            let of_tape = |s: &State| match s {
+                State::Of(Subject::Scale(name) | Subject::Zero(name)) => tapes.contains(name),
+                _ => false,
+            };
+            anew.extend((0..self.len()).filter(|&i| of_tape(&self.states[i])));
         }
+        (loose, anew)
     }
 
     /// Rows of an entry's readings by the states.
@@ -192,6 +177,3 @@ impl Layout {
         }
     }
 }
-
-/// The unknowns of the frame.
-pub(super) const FRAME: [Unknown; 4] = [Unknown::Spacing, Unknown::Height, Unknown::Tilt, Unknown::Offset];

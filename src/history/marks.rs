@@ -16,17 +16,10 @@ pub struct Mark {
     pub kind: Kind,
     /// In the person's words.
     pub words: String,
+    /// The unknowns that it may have moved.
+    pub moves: Vec<Unknown>,
     /// Settings that were changed by it, as name, from and to in the file's unit.
     pub settings: Vec<(Unknown, Option<f64>, Option<f64>)>,
-}
-
-impl Mark {
-    /// The sides of the machine it is about, left and right: those that its words name, or both.
-    pub fn sides(&self) -> [bool; 2] {
-        let words = self.words.to_lowercase();
-        let named = [words.contains("left"), words.contains("right")];
-        if named == [false, false] { [true, true] } else { named }
-    }
 }
 
 /// Events as marks, in order; changes of settings of one occasion together.
@@ -43,6 +36,7 @@ pub(super) fn marks(entries: &[Entry], events: &[Event]) -> Vec<Mark> {
                     before,
                     kind: Kind::Setting,
                     words: String::new(),
+                    moves: Vec::new(),
                     settings: vec![change],
                 }),
             }
@@ -50,7 +44,8 @@ pub(super) fn marks(entries: &[Entry], events: &[Event]) -> Vec<Mark> {
             let words = [event.what.as_str(), event.note.as_str()];
             let words: Vec<&str> = words.into_iter().filter(|w| !w.is_empty()).collect();
             let (date, kind, words) = (event.date, event.kind, words.join(": "));
-            marks.push(Mark { date, before, kind, words, settings: Vec::new() });
+            let moves = kind.moves(event.sides());
+            marks.push(Mark { date, before, kind, words, moves, settings: Vec::new() });
         }
     }
     marks.sort_by_key(|m| (m.before, m.date));

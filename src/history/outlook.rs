@@ -7,8 +7,8 @@
 use super::layout::Layout;
 use super::over_sheet::OverSheet;
 use super::{DAYS_A_MONTH, Entry, Wear};
-use crate::interval::{Advice, advice};
 use crate::field::max_mm;
+use crate::interval::{Advice, advice};
 use crate::machine::{COUNT, Unknown, Values};
 use crate::record::{Estimate, Verdict};
 use crate::setup::{Setup, lower_root};
@@ -143,7 +143,9 @@ fn growth(sheet: &OverSheet, mean: &DVector<f64>, covariance: &DMatrix<f64>) -> 
     };
     let length = size(at).max(f64::MIN_POSITIVE);
     let slope = |u: Unknown| {
-        (0..2).map(|axis| d[2 * at + axis] / length * sheet.by_truth[(2 * at + axis, u as usize)]).sum::<f64>()
+        (0..2)
+            .map(|axis| d[2 * at + axis] / length * sheet.by_truth[(2 * at + axis, u as usize)])
+            .sum::<f64>()
             * DAYS_A_MONTH
     };
     let g = DVector::from_column_slice(&[slope(Unknown::PitchLeft), slope(Unknown::PitchRight)]);

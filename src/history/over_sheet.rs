@@ -35,12 +35,7 @@ impl OverSheet {
                 linear[(row, k)] = symptom.estimate.value;
             }
         }
-        Some(Self {
-            displacement: placement.remove(&field.displacement),
-            by_truth,
-            symptoms: linear,
-            area,
-        })
+        Some(Self { displacement: placement.remove(&field.displacement), by_truth, symptoms: linear, area })
     }
 
     /// Mean over the area of the squared displacement, as a form in the unknowns: M of d'M d.

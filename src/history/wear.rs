@@ -238,8 +238,7 @@ fn season(layout: &Layout, mean: &DVector<f64>, covariance: &DMatrix<f64>) -> Op
     let size = mean[c].hypot(mean[s]);
     // Along the wave's own phase; at nought any phase will do.
     let (a, b) = if size > 0.0 { (mean[c] / size, mean[s] / size) } else { (1.0, 0.0) };
-    let variance =
-        a * a * covariance[(c, c)] + 2.0 * a * b * covariance[(c, s)] + b * b * covariance[(s, s)];
+    let variance = a * a * covariance[(c, c)] + 2.0 * a * b * covariance[(c, s)] + b * b * covariance[(s, s)];
     Some(Season::Yearly(Estimate { value: size, u: variance.max(0.0).sqrt() }))
 }
 
