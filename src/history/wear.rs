@@ -10,7 +10,7 @@ use super::layout::{Layout, State};
 use super::{DAYS_A_MONTH, Entry, Mark};
 use crate::machine::{Unknown, Values};
 use crate::record::Estimate;
-use crate::statespace::{Belief, Filtered, Step, filter, smooth};
+use crate::statespace::{self, Filtered, Step, filter, smooth};
 use nalgebra::{DMatrix, DVector};
 use statrs::distribution::{ChiSquared, ContinuousCDF};
 
@@ -117,9 +117,9 @@ pub(super) fn wear(entries: &[Entry], marks: &[Mark]) -> Option<Wear> {
             other[at] = Some(discord);
             Some((run(&layout, entries, marks, &other)?, other))
         });
-        let best = tried.max_by(|a, b| a.0.log_likelihood.total_cmp(&b.0.log_likelihood));
+        let best = tried.max_by(|a, b| a.0.log_likelihood().total_cmp(&b.0.log_likelihood()));
         let Some((run, other)) = best else { break };
-        if 2.0 * (run.log_likelihood - filtered.log_likelihood) < GAIN {
+        if 2.0 * (run.log_likelihood() - filtered.log_likelihood()) < GAIN {
             break;
         }
         (filtered, supposed) = (run, other);
@@ -141,12 +141,8 @@ fn oddest(filtered: &Filtered, supposed: &Supposed) -> Option<usize> {
 
 /// Chance of innovations as large.
 fn p_value(filtered: &Filtered, k: usize) -> Option<f64> {
-    let v = &filtered.innovations[k];
-    if v.is_empty() {
-        return None;
-    }
-    let square = v.dot(&filtered.innovation_covariances[k].clone().cholesky()?.solve(v));
-    Some(ChiSquared::new(v.len() as f64).ok()?.sf(square))
+    let e = &filtered.steps[k].normalised;
+    if e.is_empty() { None } else { Some(ChiSquared::new(e.len() as f64).ok()?.sf(e.norm_squared())) }
 }
 
 /// Filters all cuts as supposed.
@@ -187,7 +183,7 @@ fn run(layout: &Layout, entries: &[Entry], marks: &[Mark], supposed: &Supposed) 
             Step { transition, noise, shift, rows, values, rows_noise }
         })
         .collect();
-    let initial = Belief { mean: layout.mean.clone(), covariance: layout.covariance.clone() };
+    let initial = statespace::State::new(layout.mean.clone(), &layout.covariance).ok()?;
     filter(&initial, &steps).ok()
 }
 
@@ -199,8 +195,8 @@ fn days_between(a: &Entry, b: &Entry) -> f64 {
 fn told(layout: &Layout, filtered: &Filtered, supposed: &Supposed) -> Wear {
     let smoothed = smooth(filtered);
     let of = |k: usize, i: usize| Estimate {
-        value: smoothed.means[k][i],
-        u: smoothed.covariances[k][(i, i)].max(0.0).sqrt(),
+        value: smoothed.states[k].mean[i],
+        u: smoothed.states[k].u(i),
     };
     let last = supposed.len() - 1;
     let at = (0..supposed.len())
@@ -221,11 +217,11 @@ fn told(layout: &Layout, filtered: &Filtered, supposed: &Supposed) -> Wear {
     Wear {
         at,
         growth,
-        season: season(layout, &smoothed.means[last], &smoothed.covariances[last]),
+        season: season(layout, &smoothed.states[last].mean, &smoothed.states[last].covariance()),
         known: Values::from_fn(|u| {
             layout.unknown(u).is_some_and(|i| of(last, i).u < 0.9 * layout.covariance[(i, i)].sqrt())
         }),
-        last: State9::of(layout, &smoothed.means[last], &smoothed.covariances[last]),
+        last: State9::of(layout, &smoothed.states[last].mean, &smoothed.states[last].covariance()),
     }
 }
 

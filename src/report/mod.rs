@@ -1,7 +1,7 @@
 //! Showing: takes finished records and returns text or pictures; computes nothing.
 //!
 //! [`text`] is for the terminal, [`html`] for paper and browsers, [`json`] for programs, [`heatmap`] the picture;
-//! [`entry`] is what the prompt says, [`explain`] what the words mean.
+//! [`measuring`] is the sheet for the pocket, [`entry`] is what the prompt says, [`explain`] what the words mean.
 //! What a report says, and in which order, is laid down once in `story`; the screen and the page only set it.
 
 mod drawing;
@@ -13,6 +13,7 @@ pub mod history;
 pub mod html;
 pub mod job;
 pub mod json;
+pub mod measuring;
 pub mod notices;
 pub mod numbers;
 mod outline;

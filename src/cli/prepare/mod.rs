@@ -15,12 +15,15 @@ use tautgrid::gcode::{Job, Program};
 use tautgrid::pattern::library;
 use tautgrid::planner::{Plan, plan};
 use tautgrid::readings::{self, How, Known, Row};
+use tautgrid::report::measuring::{self, Measuring as ToMeasure};
 use tautgrid::setup::Setup;
 
 /// The program in a cut folder.
 const PROGRAM_FILE: &str = "holes.nc";
 /// The same way with the bit clear of the sheet.
 const DRY_RUN_FILE: &str = "dry-run.nc";
+/// The distances on paper.
+const SHEET_FILE: &str = "sheet.html";
 
 /// Prepares a test cut: the program that drills it, and the table of distances to take.
 ///
@@ -142,6 +145,20 @@ struct Day {
     note: Option<String>,
 }
 
+impl Day {
+    /// What is known of the day.
+    fn conditions(&self) -> Conditions {
+        Conditions {
+            temperature_c: self.temperature,
+            humidity_percent: self.humidity,
+            material: self.material.clone(),
+            bit: self.bit.clone(),
+            operator: self.operator.clone(),
+            note: self.note.clone(),
+        }
+    }
+}
+
 /// A day of the calendar, written in full.
 fn date(text: &str) -> Result<Date, String> {
     match text.parse() {
@@ -172,7 +189,25 @@ pub fn run(args: &Args) -> Result<Outcome, Failure> {
 
     let cuts = args.folder.join(CUTS_FOLDER);
     let (folder, id) = new_cut_folder(&cuts, date)?;
-    let written = write_all(&folder, &id, &cut_text, &readings_text, &settled, setup);
+    let to_measure = ToMeasure {
+        machine: &setup.name,
+        cut: &id,
+        date: &date.to_string(),
+        unit: setup.unit,
+        sheet: &setup.sheet,
+        pattern: &settled.pattern,
+        holes: &holes,
+        instruments: &setup.instruments,
+        conditions: &args.day.conditions(),
+        passes: std::slice::from_ref(&plan.distances),
+    };
+    let texts = [
+        (SHEET_FILE, measuring::sheet(&to_measure)),
+        (READINGS_FILE, readings_text),
+        // last: a folder without it is no cut yet
+        (CUT_FILE, cut_text),
+    ];
+    let written = write_all(&folder, &id, &texts, &settled, setup);
     match written {
         Ok(minutes) => say(&what_next(&folder, &id, &settled, minutes, &plan))?,
         Err(failure) => {
@@ -199,15 +234,7 @@ fn cut_text(
     settled: &settle::Settled,
     machine: &Loaded<Setup>,
 ) -> Result<String, Failure> {
-    let day = &args.day;
-    let conditions = Conditions {
-        temperature_c: day.temperature,
-        humidity_percent: day.humidity,
-        material: day.material.clone(),
-        bit: day.bit.clone(),
-        operator: day.operator.clone(),
-        note: day.note.clone(),
-    };
+    let conditions = args.day.conditions();
     let file = |text: &str, mistakes| Failure::File {
         path: PathBuf::from(CUT_FILE),
         text: text.to_owned(),
@@ -253,13 +280,12 @@ fn new_cut_folder(cuts: &Path, date: Date) -> io::Result<(PathBuf, String)> {
     Err(io::Error::new(ErrorKind::AlreadyExists, message))
 }
 
-/// Writes the files of a cut, `cut.toml` last: a folder without it is no cut yet. Hands back the run time of the
+/// Writes the files of a cut, the programs and then the others in their order. Hands back the run time of the
 /// program in minutes.
 fn write_all(
     folder: &Path,
     id: &str,
-    cut_text: &str,
-    readings_text: &str,
+    texts: &[(&str, String)],
     settled: &settle::Settled,
     setup: &Setup,
 ) -> Result<f64, Failure> {
@@ -272,8 +298,9 @@ fn write_all(
         save_new(&folder.join(file), program.text().as_bytes())?;
         minutes = program.minutes;
     }
-    save_new(&folder.join(READINGS_FILE), readings_text.as_bytes())?;
-    save_new(&folder.join(CUT_FILE), cut_text.as_bytes())?;
+    for (file, text) in texts {
+        save_new(&folder.join(file), text.as_bytes())?;
+    }
     Ok(minutes)
 }
 
@@ -289,14 +316,15 @@ fn what_next(folder: &Path, id: &str, settled: &settle::Settled, minutes: f64, p
          In {}:\n\
          \x20 {DRY_RUN_FILE:13} run this first: router unplugged, the bit stays clear of the sheet\n\
          \x20 {PROGRAM_FILE:13} the cut: about {:.0} minutes by machine\n\
-         \x20 {READINGS_FILE:13} {} distances to take, in a good order\n\
+         \x20 {SHEET_FILE:13} {} distances to take, in a good order: a page to print and write on\n\
+         \x20 {READINGS_FILE:13} the same list for the computer\n\
          \x20 {CUT_FILE:13} the cut as prepared; leave it as it is\n\
          \n\
          Position error expected now {}, after a correction from these readings {} (root mean square).\n\
          \n\
          X0 Y0 is the middle of the sheet, Z0 its top face. The head of {PROGRAM_FILE} lists the dangers: read\n\
          it before you start, and stay with the machine.\n\
-         Then measure, fill in the column \"reading\", and: tautgrid analyse {}\n",
+         Then measure, type the readings in (tautgrid enter), and: tautgrid analyse {}\n",
         p.columns,
         p.rows,
         length(settled.job.depth_mm, 1),
