@@ -194,10 +194,7 @@ fn days_between(a: &Entry, b: &Entry) -> f64 {
 /// The estimate in words of the trade.
 fn told(layout: &Layout, filtered: &Filtered, supposed: &Supposed) -> Wear {
     let smoothed = smooth(filtered);
-    let of = |k: usize, i: usize| Estimate {
-        value: smoothed.states[k].mean[i],
-        u: smoothed.states[k].u(i),
-    };
+    let of = |k: usize, i: usize| Estimate { value: smoothed.states[k].mean[i], u: smoothed.states[k].u(i) };
     let last = supposed.len() - 1;
     let at = (0..supposed.len())
         .map(|k| WearAt {
