@@ -150,7 +150,11 @@ fn intervals_hold_what_they_promise() {
         };
         let growth = DVector::from_row_slice(&[1.0, 3.0, 0.5]);
         for k in 0..3 {
-            note("filtered", truth[20][k] - forward.steps[20].filtered.mean[k], forward.steps[20].filtered.u(k));
+            note(
+                "filtered",
+                truth[20][k] - forward.steps[20].filtered.mean[k],
+                forward.steps[20].filtered.u(k),
+            );
             note("smoothed", truth[10][k] - back.states[10].mean[k], back.states[10].u(k));
             note("ahead", truth[29][k] - future[9].mean[k], future[9].u(k));
         }
@@ -169,7 +173,9 @@ fn intervals_hold_what_they_promise() {
     }
     // Variance 1 within 4 sqrt(2/N), correlation of neighbours 0 within 4/sqrt(N).
     let (variance, correlation) = (sum_of_squares / count, products / pairs);
-    println!("innovations: mean square {variance:.4}, correlation of neighbours {correlation:.4} ({count} of them)");
+    println!(
+        "innovations: mean square {variance:.4}, correlation of neighbours {correlation:.4} ({count} of them)"
+    );
     assert!((variance - 1.0).abs() < 4.0 * (2.0_f64 / count).sqrt());
     assert!(correlation.abs() < 4.0 / pairs.sqrt());
 }
