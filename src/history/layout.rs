@@ -30,6 +30,9 @@ const fn creep_a_month(unknown: Unknown) -> f64 {
         Unknown::Tilt => 0.02,
         Unknown::PitchLeft | Unknown::PitchRight => 0.02,
         Unknown::Stretch => 0.01,
+        Unknown::Apart | Unknown::Above => 0.01,
+        // Hose, dust and what is bolted on.
+        Unknown::MassAbove => 0.2,
     }
 }
 

@@ -145,8 +145,8 @@ mass = {chain:<26}# kg per metre: weigh a spare length, or see the maker's list
 mass = 13.0                      # kg, with router, bit and hose as when cutting
 lean = 12.0                      # degrees from the vertical
 attachment = "converging"        # the lines of both chains meet at the bit; "apart" if each has a pivot of its own:
-# apart = {apart:<24}# pivot to pivot, axis to axis
-# above = {above:<24}# line of the pivots above the bit; negative if below it
+# apart = {apart:<23}# pivot to pivot, axis to axis
+# above = {above:<23}# line of the pivots above the bit; negative if below it
 # mass_above = 0.0               # the sled's centre of mass above the bit; negative if below it. The bit, if left out
 
 [controller]

@@ -2,7 +2,7 @@
 
 use super::words;
 use crate::history::{Comparison, Entry, History, Outlook, Reached, Season, Tracked, Wear};
-use crate::machine::Unknown;
+use crate::machine::{Attachment, Unknown};
 use crate::record::Estimate;
 use crate::report::json::Number;
 use crate::report::{plain, words as names};
@@ -30,7 +30,7 @@ pub fn csv(history: &History) -> String {
                 row(key(what), v.value, Some(v.u), unit, "cut");
             }
         }
-        for u in Unknown::ALL {
+        for u in Unknown::ALL.into_iter().filter(|&u| has(e, u)) {
             row(u.name(), e.unknowns[u].value, Some(e.unknowns[u].u), u.unit(), "cut");
         }
         if let Some(wear) = &history.wear {
@@ -54,6 +54,11 @@ pub fn csv(history: &History) -> String {
 fn tame(text: &str) -> String {
     let text = plain(text);
     if text.starts_with(['=', '+', '-', '@']) { format!("'{text}") } else { text }
+}
+
+/// Is it an unknown of the machine of this cut? Those of a sled belong to some machines only.
+fn has(entry: &Entry, unknown: Unknown) -> bool {
+    Attachment::Converging.unknowns().contains(&unknown) || entry.unknowns[unknown].u > 0.0
 }
 
 const fn key(what: Tracked) -> &'static str {
@@ -231,6 +236,7 @@ fn cut<'a>(e: &'a Entry, wear: Option<&Wear>, k: usize) -> CutRow<'a> {
         hole_scatter: e.hole_scatter.map(Into::into),
         unknowns: Unknown::ALL
             .into_iter()
+            .filter(|&u| has(e, u))
             .map(|u| UnknownRow {
                 name: u.name(),
                 unit: u.unit(),
