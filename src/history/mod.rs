@@ -25,8 +25,8 @@ pub use wear::{Discord, Growth, Season, Wear, WearAt};
 use crate::events::Event;
 use crate::frame::Unit;
 use crate::interval::Advice;
-use crate::setup::Setup;
 pub use crate::setup::DAYS_A_MONTH;
+use crate::setup::Setup;
 use jiff::civil::Date;
 
 /// What the history of a machine shows. Cuts are in the order in which they were made.
