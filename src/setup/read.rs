@@ -8,6 +8,7 @@ use crate::frame::{Sheet, Unit};
 use crate::machine::{ChainLeaves, Hardware, Unknown, Values};
 use crate::mistake::Read;
 use crate::text::{is_unruly, nearest};
+use jiff::civil::Date;
 
 /// Names of the files' only format so far.
 const FORMAT: f64 = 1.0;
@@ -65,7 +66,8 @@ pub fn from_section(mut root: Section<'_>) -> Option<Setup> {
     let values = settings.as_ref().map(|(values, _)| values);
     let expectations = root.section_if_any("expected", "a table");
     let expected_span = expectations.as_ref().map_or(0..0, Section::span);
-    let (expected, correlation) = expected(expectations, values, in_unit, unknowns, carriage.as_ref());
+    let (expected, correlation, expected_as_of) =
+        expected(expectations, values, in_unit, unknowns, carriage.as_ref());
     let drive = root.section("drive", "teeth, pitch, chain_leaves").and_then(|s| drive(s, in_unit));
     let chain = root.section("chain", "its mass").and_then(chain);
     let controller =
@@ -114,6 +116,7 @@ pub fn from_section(mut root: Section<'_>) -> Option<Setup> {
         settings: Values::from_fn(|u| settings[u].value),
         sag,
         expected,
+        expected_as_of,
         correlation,
         hardware: Hardware {
             teeth,
@@ -207,16 +210,17 @@ fn expected(
     unit: Unit,
     unknowns: &[Unknown],
     carriage: Option<&Carriage>,
-) -> (Values<Expected>, Correlation) {
+) -> (Values<Expected>, Correlation, Option<Date>) {
     let usual = |u: Unknown| match carriage {
         // The ruler's word on the sled, whatever the controller holds.
         Some(c) if c.is_of_sled(u) => Expected { value: c.value(u), u: USUAL_U[u] },
         _ if !unknowns.contains(&u) => Expected::default(),
         _ => Expected { value: settings.map_or(0.0, |s| s[u].value), u: USUAL_U[u] },
     };
-    let Some(mut section) = section else { return (Values::from_fn(usual), UNCORRELATED) };
+    let Some(mut section) = section else { return (Values::from_fn(usual), UNCORRELATED, None) };
     let correlations = section.section_if_any("correlation", "a table");
     let learnt = correlations.is_some();
+    let as_of = section.date_if_any("as_of", "the day on which this was learnt: \"2026-11-25\"");
     let correlation = beliefs::read(correlations, unknowns);
     let values = Values::from_fn(|unknown| {
         let usual = usual(unknown);
@@ -246,7 +250,7 @@ fn expected(
         section.document().report(warning);
     }
     section.close();
-    (values, correlation)
+    (values, correlation, as_of.map(|found| found.value))
 }
 
 fn drive(mut section: Section<'_>, unit: Unit) -> Option<(u32, f64, ChainLeaves)> {
