@@ -60,7 +60,8 @@ fn after_a_cut(drift: f64) -> (Setup, Pattern, Values<f64>) {
     let noise = Disturbance { noise: true, rounding_mm: 0.0, seed: 11 };
     let cut = cut_and_read(&first, draw_machine(&first, 10), &holes, &distances, &noise).unwrap();
     let cut = Cut { id: "first", setup: &first, pattern: &pattern, readings: &cut.readings, blank: 0 };
-    let renewed = carry_over::renewed(&text, &analyse(&cut).unwrap(), unit).unwrap();
+    let renewed =
+        carry_over::renewed(&text, &analyse(&cut).unwrap(), unit, jiff::civil::date(2026, 11, 25)).unwrap();
     let (known, _) = setup::read(&renewed).unwrap();
     let both = [Unknown::PitchLeft, Unknown::PitchRight];
     let drift = Values::from_fn(|u| if both.contains(&u) { drift } else { 0.0 });
