@@ -23,6 +23,12 @@ pub struct Args {
     /// Unit of the answer: mm or inch; that of the machine when left out
     #[arg(long, value_parser = super::unit)]
     unit: Option<Unit>,
+    /// Name so many further distances that would settle most of what is still unclear
+    #[arg(long, value_name = "N", conflicts_with = "json", value_parser = clap::value_parser!(u16).range(1..=100))]
+    more: Option<u16>,
+    /// With --more: write them into readings.csv too, below what is there
+    #[arg(long, requires = "more")]
+    add: bool,
 }
 
 /// Runs it.
@@ -43,6 +49,9 @@ pub fn run(args: &Args) -> Result<Outcome, Failure> {
         save_pictures(&folder, &analysis)?;
         say(&report::text::render(&analysis, width()))?;
         say(&format!("\nThe whole report: {}\n", folder.join("report.html").display()))?;
+        if let Some(count) = args.more {
+            super::more::run(&loaded, &analysis, usize::from(count), args.add)?;
+        }
     }
     Ok(match analysis.error.verdict {
         Verdict::Pass => Outcome::Fine,

@@ -15,6 +15,7 @@ mod files;
 mod history;
 mod load;
 mod manual;
+mod more;
 mod new;
 mod note;
 mod prepare;
