@@ -69,7 +69,13 @@ impl Workshop<'_> {
     }
 
     /// Monthly cuts of a machine whose pitches grow.
-    fn months(&self, count: u32, truth: Values<f64>, growth: [f64; 2], seed: u64) -> (Vec<Entry>, Values<f64>) {
+    fn months(
+        &self,
+        count: u32,
+        truth: Values<f64>,
+        growth: [f64; 2],
+        seed: u64,
+    ) -> (Vec<Entry>, Values<f64>) {
         let at = |month: u32| {
             let mut then = truth;
             // Months of the log are 30 days, those of the growth an average month.
@@ -135,7 +141,9 @@ fn intervals_of_the_joint_estimate_hold_the_truth() {
     let (inside, all, odd) = (sum(|r| r.0), sum(|r| r.1), sum(|r| r.2));
     let share = inside as f64 / all as f64;
     let gain = results.iter().map(|r| r.3 / r.4).sum::<f64>() / results.len() as f64;
-    println!("95 % intervals hold {inside} of {all} ({share:.3}); odd cuts {odd} of 210; length u all/last {gain:.2}");
+    println!(
+        "95 % intervals hold {inside} of {all} ({share:.3}); odd cuts {odd} of 210; length u all/last {gain:.2}"
+    );
     // 180 intervals, correlated within a machine: the standard error is about 0.02.
     assert!((0.90..=0.995).contains(&share), "{share}");
     assert!(odd <= 1, "{odd}");
@@ -203,7 +211,8 @@ fn nothing_changed_is_seldom_called_a_change() {
 }
 
 fn run(folder: &Path, args: &[&str]) -> (String, Option<i32>) {
-    let output = Command::new(env!("CARGO_BIN_EXE_tautgrid")).current_dir(folder).args(args).output().unwrap();
+    let output =
+        Command::new(env!("CARGO_BIN_EXE_tautgrid")).current_dir(folder).args(args).output().unwrap();
     let text = String::from_utf8(output.stdout).unwrap() + &String::from_utf8(output.stderr).unwrap();
     (text, output.status.code())
 }

@@ -54,7 +54,17 @@ fn plot<'a>(h: &History, title: String, series: Vec<Series>, marks: &'a [(f64, S
     );
     let first = h.entries.first().map_or(h.today, |e| e.date);
     let width = HALF;
-    Plot { width, title, description, first, days: span_days(h), series, level: None, from_nought: false, marks }
+    Plot {
+        width,
+        title,
+        description,
+        first,
+        days: span_days(h),
+        series,
+        level: None,
+        from_nought: false,
+        marks,
+    }
 }
 
 /// The error as cut, the limit, and the outlook.
