@@ -5,7 +5,7 @@ use super::Entry;
 pub(super) const ENTRIES: &[Entry] = &[
     Entry {
         word: "growth",
-        also: &["wear", "growth of the chains", "a month", "a year"],
+        also: &["growth of the chains", "a month", "a year"],
         what: "How much longer each metre of a chain gets in a month as pins and bushes wear, from all cuts together, with the \
                effect of warmth taken out.",
         usual: "Hundredths of a mm per metre a month on a machine that is used at weekends.",
