@@ -137,7 +137,7 @@ fn estimates_are_those_of_scipy() {
     for figure in &figures {
         problems.entry(&figure.problem).or_default().push(figure);
     }
-    assert_eq!(problems.len(), 7);
+    assert_eq!(problems.len(), 8);
     println!(
         "largest differences from SciPy; estimates (and places of holes) in their standard uncertainties,"
     );

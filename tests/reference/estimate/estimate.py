@@ -21,7 +21,8 @@ from scipy.optimize import fsolve, least_squares
 
 HERE = Path(__file__).parent
 G = 9.80665
-LENGTHS = ["spacing", "height", "offset", "length_left", "length_right"]
+SLED = ["apart", "above", "mass_above"]
+LENGTHS = ["spacing", "height", "offset", "length_left", "length_right", *SLED]
 NAMES = ["spacing", "height", "tilt", "offset", "length_left", "length_right", "pitch_left", "pitch_right", "stretch"]
 # Step of the differences, mm, mm/m or mm/m per 100 N; the five-point rule leaves its fourth power.
 STEP = 0.2
@@ -38,16 +39,19 @@ def read_problem(folder):
     mm = 25.4 if m["unit"] == "inch" else 1.0
     grid_mm = 25.4 if cut["unit"] == "inch" else 1.0
     unit_of = lambda name: mm if name in LENGTHS else 1.0
-    settings = {n: m["settings"].get(n, 0.0) * unit_of(n) for n in NAMES}
-    expected = {n: (m["expected"][n].get("value", m["settings"].get(n, 0.0)) * unit_of(n),
-                    m["expected"][n]["u"] * unit_of(n)) for n in NAMES}
+    apart = m["carriage"]["attachment"] == "apart"
+    known = NAMES + (SLED if apart else [])
+    usual = lambda n: m["settings"].get(n, m["carriage"].get(n, 0.0))
+    settings = {n: usual(n) * unit_of(n) for n in known}
+    expected = {n: (m["expected"][n].get("value", usual(n)) * unit_of(n), m["expected"][n]["u"] * unit_of(n))
+                for n in known}
     instruments = []
     for i in m["instrument"]:
         scale = i.get("scale_u", CLASS_SLOPE[i["class"]] / np.sqrt(3) if "class" in i else 0.0)
         instruments.append(dict(name=i["name"], a=i["random"][0] * mm, b=i["random"][1], scale=scale,
                                 zero=i.get("zero_u", 0.0) * mm))
     machine = dict(
-        width=m["sheet"]["width"] * mm, sheet=m["sheet"]["height"] * mm, settings=settings, expected=expected,
+        apart=apart, width=m["sheet"]["width"] * mm, sheet=m["sheet"]["height"] * mm, settings=settings, expected=expected,
         sag=m["settings"].get("sag", False), over=m["drive"]["chain_leaves"] == "over",
         radius=m["drive"]["pitch"] * mm / (2 * np.sin(np.pi / m["drive"]["teeth"])),
         chain=m["chain"]["mass"] * G * np.cos(np.radians(m["carriage"]["lean"])) / 1000,
@@ -106,8 +110,10 @@ def plain_length(machine, axis, inward, at):
 def solved(equations, start):
     """A root to rounding: fsolve, then Newton steps, since fsolve leaves up to 1e-7 mm."""
     z, _, _, why = fsolve(equations, start, xtol=1e-12, full_output=True)
-    for _ in range(2):
+    for k in range(10):
         here = np.array(equations(z))
+        if k >= 2 and np.max(np.abs(here)) < 1e-10:
+            break
         step = 1e-5 * np.maximum(1.0, np.abs(z))
         slope = np.array([(np.array(equations(z + d)) - equations(z - d)) / (2 * d.sum()) for d in np.diag(step)]).T
         z = z - np.linalg.solve(slope, here)
@@ -122,11 +128,62 @@ def start_forces(machine, ax, at):
     return [h, h * np.tan(betas[0]) + 2, h * np.tan(betas[1]) + 2]
 
 
+def cross(a, b):
+    return a[0] * b[1] - a[1] * b[0]
+
+
+def rotated(t, x, y):
+    return np.array([x * np.cos(t) - y * np.sin(t), x * np.sin(t) + y * np.cos(t)])
+
+
+def sled_equations(machine, v, h, turn, ends):
+    """Both chains put the bit at one place, the lifts carry the sled, no moment is left about its left pivot."""
+    (left, up_left), (right, up_right) = ends
+    to_bit = [rotated(turn, half, -v["above"]) for half in (v["apart"] / 2, -v["apart"] / 2)]
+    bits = [left + to_bit[0], right + to_bit[1]]
+    to_mass = rotated(turn, v["apart"] / 2, v["mass_above"] - v["above"])
+    moment = cross(rotated(turn, v["apart"], 0), [h, up_right]) + cross(to_mass, [0, -machine["carriage"]])
+    return bits, (up_left + up_right - machine["carriage"]) * 10, moment / 100
+
+
+def paid_out_sled(machine, at):
+    """As paid_out, for a sled on two pivots: it is reckoned with in balance, the chains as they are believed to be."""
+    v = machine["settings"]
+    ax, w, k = axes(machine, v), machine["chain"] if machine["sag"] else 0.0, v["stretch"] / 1e5
+
+    def equations(z):
+        ends = [chain_end(machine, w, k, ax[s], (1, -1)[s], z[0], z[1 + s], z[3 + s]) for s in (0, 1)]
+        bits, lift, moment = sled_equations(machine, v, z[0], z[5], ends)
+        return [*(bits[0] - at), *(bits[1] - at), lift, moment]
+
+    level = [at + [(-1, 1)[s] * v["apart"] / 2, v["above"]] for s in (0, 1)]
+    plain = [plain_length(machine, ax[s], (1, -1)[s], level[s])[0] for s in (0, 1)]
+    return solved(equations, [*start_forces(machine, ax, at), *plain, 0.0])[3:5]
+
+
+def landing_sled(machine, v, total, start):
+    ax, w, k = axes(machine, v), machine["chain"], v["stretch"] / 1e5
+
+    def state(z):
+        ends = [chain_end(machine, w, k, ax[s], (1, -1)[s], z[0], z[1 + s], total[s]) for s in (0, 1)]
+        return sled_equations(machine, v, z[0], z[3], ends)
+
+    def equations(z):
+        bits, lift, moment = state(z)
+        return [*(bits[0] - bits[1]), lift, moment]
+
+    z = solved(equations, list(start) if len(start) == 4 else [*start, 0.0])
+    bits = state(z)[0]
+    return (bits[0] + bits[1]) / 2, z
+
+
 def paid_out(machine, at):
     """By the controller, with its settings."""
     v = machine["settings"]
     ax = axes(machine, v)
-    if machine["sag"] or v["stretch"]:
+    if machine["apart"]:
+        total = paid_out_sled(machine, at)
+    elif machine["sag"] or v["stretch"]:
         w, k = machine["chain"] if machine["sag"] else 0.0, v["stretch"] / 1e5
 
         def equations(z):
@@ -147,6 +204,8 @@ def landing(machine, v, paid, start):
     ax, w, k = axes(machine, v), machine["chain"], v["stretch"] / 1e5
     total = [paid[0] * (1 + v["pitch_left"] / 1000) + v["length_left"],
              paid[1] * (1 + v["pitch_right"] / 1000) + v["length_right"]]
+    if machine["apart"]:
+        return landing_sled(machine, v, total, start)
 
     def both(z):
         return [chain_end(machine, w, k, ax[s], (1, -1)[s], z[0], z[1 + s], total[s]) for s in (0, 1)]
@@ -167,7 +226,8 @@ def solve_problem(folder):
     ids = list(holes)
     paid = [paid_out(machine, holes[i]) for i in ids]
     forces = [start_forces(machine, axes(machine, machine["settings"]), holes[i]) for i in ids]
-    names = [n for n in NAMES if machine["expected"][n][1] > 0]
+    unknowns = list(machine["expected"])
+    names = [n for n in unknowns if machine["expected"][n][1] > 0]
     priors = [machine["expected"][n] for n in names]
     for k, i in enumerate(machine["instruments"]):
         if any(r[3] == k for r in readings):
@@ -181,8 +241,8 @@ def solve_problem(folder):
                   for _, _, d, k in readings])
 
     def values(phi):
-        v = {m: machine["expected"][m][0] for m in NAMES}
-        return v | {m: x for m, x in zip(names, phi) if m in NAMES}
+        v = {m: machine["expected"][m][0] for m in unknowns}
+        return v | {m: x for m, x in zip(names, phi) if m in unknowns}
 
     def landings(phi):
         out = np.empty((n, 2))
@@ -237,7 +297,7 @@ def solve_problem(folder):
     def landings_by_phi(phi):
         by_phi = np.zeros((n, 2, p))
         for k in range(p):
-            if names[k] in NAMES:
+            if names[k] in unknowns:
                 at = lambda steps: landings(phi + steps * STEP * np.eye(p)[k])
                 by_phi[:, :, k] = (8 * (at(1) - at(-1)) - (at(2) - at(-2))) / (12 * STEP)
         return by_phi
@@ -310,7 +370,7 @@ length_right = {{ u = {u[1]} }}
 pitch_left = {{ u = 1.0 }}
 pitch_right = {{ u = 1.0 }}
 stretch = {{ value = 0.35, u = {u_stretch} }}
-[machine.drive]
+{expected_sled}[machine.drive]
 teeth = {teeth}
 pitch = {pitch}
 chain_leaves = "{leaves}"
@@ -319,8 +379,8 @@ mass = {chain}
 [machine.carriage]
 mass = {carriage}
 lean = {lean}
-attachment = "converging"
-[machine.controller]
+attachment = "{attachment}"
+{sled}[machine.controller]
 can_set = ["spacing", "height", "length_left", "length_right", "pitch_left", "pitch_right"]
 [machine.scatter]
 hole = {hole}
@@ -333,7 +393,10 @@ CALIPER = '[[machine.instrument]]\nname = "caliper"\nkind = "caliper"\nrandom = 
 USUAL = dict(unit="mm", columns=7, rows=5, grid=(2300.0, 1050.0), diameter=6.0, sheet=(2500.0, 1250.0), spacing=3300.0,
              height=520.0, set_stretch=0.0, sag="false", u=(2.0, 3.0), u_stretch=0.35, teeth=12, pitch=8.0,
              leaves="over", chain=0.18, carriage=13.0, lean=12.0, hole=0.25, tolerance=0.8,
-             instruments=TAPE.format("II", 0.3, 0.1), edges=False, caliper=False, count=28)
+             instruments=TAPE.format("II", 0.3, 0.1), edges=False, caliper=False, count=28, attachment="converging",
+             sled="", expected_sled="")
+SLED_IS = "apart = 260.0\nabove = 90.0\nmass_above = -15.0\n"
+EXPECTED_SLED = "apart = { u = 0.5 }\nabove = { u = 1.0 }\nmass_above = { u = 10.0 }\n"
 CASES = {
     "usual": {},
     "inch": dict(unit="inch", grid=(88.0, 40.0), diameter=0.25, sheet=(96.0, 48.0), spacing=130.0, height=20.0,
@@ -345,6 +408,7 @@ CASES = {
                             columns=9, rows=5, grid=(880.0, 400.0), count=30),
     "edges": dict(edges=True, instruments=TAPE.format("I", 0.3, 0.05) + HOOK.format(0.3), count=24),
     "sag-controller": dict(sag="true", set_stretch=0.2, u_stretch=0.2, chain=0.4, edges=True),
+    "apart": dict(attachment="apart", sled=SLED_IS, expected_sled=EXPECTED_SLED, chain=0.3, edges=True, count=30),
 }
 
 
@@ -358,7 +422,7 @@ def make():
         (folder / "readings.csv").write_text("from,to,reading,how,instrument,note\n")
         machine, holes, _ = read_problem(folder)
         mm = 25.4 if case["unit"] == "inch" else 1.0
-        truth = {n: machine["expected"][n][0] + machine["expected"][n][1] * rng.normal() for n in NAMES}
+        truth = {n: value + u * rng.normal() for n, (value, u) in machine["expected"].items()}
         truth["stretch"] = abs(truth["stretch"])
         at = {}
         for i, target in holes.items():
