@@ -1,7 +1,7 @@
 //! `tautgrid correct`: the settings to enter, and with `--write` machine.toml brought up to date.
 
 use super::answer::Asked;
-use super::failure::Failure;
+use super::failure::{Failure, Shown};
 use super::files::{EVENTS_FILE, MACHINE_FILE, save, save_new};
 use super::load::{self, LoadedCut, machine_folder};
 use super::lock::{Lock, What};
@@ -49,7 +49,7 @@ pub fn run(args: &Args) -> Result<Outcome, Failure> {
         Some(backup) => say(&format!(
             "\nWritten into {MACHINE_FILE}; what stood there is kept as {}, and {EVENTS_FILE} tells of the change.\n\
              Now put the same numbers into the controller, all of them, and cut a fresh pattern: tautgrid prepare.\n",
-            backup.display()
+            backup.shown()
         ))?,
         None => say(
             "\nNothing is written yet: tautgrid correct --write puts the new settings into machine.toml.\n",

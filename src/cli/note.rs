@@ -15,6 +15,9 @@ use tautgrid::events::{self, Event, Kind};
 /// Adds a line to events.csv in the machine folder. Settings that `correct --write` changes are written down by
 /// themselves.
 #[derive(Debug, clap::Args)]
+#[command(after_help = "Examples:\n\
+    \x20 tautgrid note \"left chain re-hung\" --kind re-hung\n\
+    \x20 tautgrid note \"oiled both chains\" --date 2026-11-20")]
 pub struct Args {
     /// What happened, in your words
     text: String,

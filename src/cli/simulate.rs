@@ -1,6 +1,6 @@
 //! `tautgrid simulate`: readings of a machine with stated faults, or a table over many machines drawn at random.
 
-use super::failure::Failure;
+use super::failure::{Failure, Shown};
 use super::files::{READINGS_FILE, save};
 use super::load::{cut_folder, known, load_cut};
 use super::lock::{Lock, What};
@@ -21,6 +21,10 @@ use tautgrid::trials;
 /// Fills the blank readings.csv of a cut, so that you can see what analyse makes of faults that you know. With
 /// --machines it draws many machines instead, analyses each, and prints how near the answers come to the truth.
 #[derive(Debug, clap::Args)]
+#[command(after_help = "Examples:\n\
+    \x20 tautgrid simulate --fault spacing=+2.5 --fault pitch_left=0.8\n\
+    \x20 tautgrid simulate 2026-11-25 --exact --replace\n\
+    \x20 tautgrid simulate --machines 20")]
 pub struct Args {
     /// Folder of the cut, or its date; the newest cut when left out
     cut: Option<PathBuf>,
@@ -75,7 +79,7 @@ fn one(args: &Args) -> Result<Outcome, Failure> {
     if !table.readings.is_empty() && !args.replace {
         return Err(Failure::Plain(format!(
             "{} holds {} readings already; --replace puts simulated ones in their place",
-            folder.join(READINGS_FILE).display(),
+            folder.join(READINGS_FILE).shown(),
             table.readings.len()
         )));
     }
@@ -107,8 +111,8 @@ fn one(args: &Args) -> Result<Outcome, Failure> {
     say(&format!(
         "{} simulated readings are in {}. Now: tautgrid analyse {}\n",
         rows.len(),
-        folder.join(READINGS_FILE).display(),
-        folder.display()
+        folder.join(READINGS_FILE).shown(),
+        folder.shown()
     ))?;
     Ok(Outcome::Fine)
 }

@@ -3,7 +3,7 @@
 mod outlook;
 mod settle;
 
-use super::failure::{Failure, warn};
+use super::failure::{Failure, Shown, warn};
 use super::files::{CUT_FILE, CUTS_FOLDER, READINGS_FILE, newest_cut, save_new};
 use super::load::{Loaded, machine};
 use super::{Outcome, say};
@@ -30,6 +30,11 @@ const SHEET_FILE: &str = "sheet.html";
 ///
 /// Lengths are in the unit of machine.toml and may be written as on a tape: 6, 48.5, 48-5/8.
 #[derive(Debug, clap::Args)]
+#[command(after_help = "Examples:\n\
+    \x20 tautgrid prepare\n\
+    \x20 tautgrid prepare --pattern quick\n\
+    \x20 tautgrid prepare --shift 40,-30 --hole 8 --material \"18 mm plywood\"\n\
+    \x20 tautgrid prepare --temperature 19 --humidity 45 --labels")]
 pub struct Args {
     /// Folder of the machine
     #[arg(default_value = ".")]
@@ -301,7 +306,7 @@ fn new_cut_folder(cuts: &Path, date: Date) -> io::Result<(PathBuf, String)> {
             Err(e) => return Err(e),
         }
     }
-    let message = format!("{} holds 26 cuts of {date} already", cuts.display());
+    let message = format!("{} holds 26 cuts of {date} already", cuts.shown());
     Err(io::Error::new(ErrorKind::AlreadyExists, message))
 }
 
@@ -355,14 +360,14 @@ fn what_there_is(
         length(settled.job.depth_mm, 1),
         length(p.hole_diameter_mm, 1),
         length(settled.margin_mm, 0),
-        folder.strip_prefix(".").unwrap_or(folder).display(),
+        folder.shown(),
         minutes.ceil(),
     )
 }
 
 /// What to do with it.
 fn what_next(folder: &Path) -> String {
-    let folder = folder.strip_prefix(".").unwrap_or(folder).display();
+    let folder = folder.shown();
     format!(
         "X0 Y0 is the middle of the sheet, Z0 its top face. The head of {PROGRAM_FILE} lists the dangers: read\n\
          it before you start, and stay with the machine.\n\
