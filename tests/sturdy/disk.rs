@@ -87,7 +87,7 @@ fn a_full_disk() {
                 drop(file);
                 fs::remove_file(&filler).unwrap();
                 // With room again, the same words do the work.
-                if writes.repeats {
+                if writes.repeats && files(&shop) != after {
                     let run = end(start(writes.command(&shop), &writes.input));
                     assert!(run.code == code && files(&shop) == after, "{}: {run:?}", writes.name);
                 }

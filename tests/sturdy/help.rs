@@ -79,9 +79,9 @@ fn every_example_works_as_printed() {
 #[test]
 fn helps_are_of_one_form() {
     let at = folder();
-    for name in commands(at.path()) {
+    for name in commands(at.path()).iter().filter(|c| *c != "help") {
         for flag in ["-h", "--help"] {
-            let help = run(at.path(), &[&name, flag]).out;
+            let help = run(at.path(), &[name, flag]).out;
             assert!(help.lines().all(|l| l.chars().count() <= 100), "{name} {flag}:\n{help}");
             let first = help.lines().next().unwrap();
             assert!(first.starts_with(char::is_uppercase) && first.len() > 20, "{name}: {first}");

@@ -92,7 +92,7 @@ pub fn put(at: &Path, files: &Files) {
 }
 
 /// A job within any sheet.
-pub const JOB: &str = "G21 G90\n(a frame)\nG0 Z5\nG0 X-400 Y-200\nG1 Z-3 F300\nG1 X400 F1500\nG1 Y200\nG3 X-400 I-400 J0\n\
+pub const JOB: &str = "G21 G90\n(a frame)\nG0 Z5\nG0 X-300 Y-200\nG1 Z-3 F300\nG1 X300 F1500\nG1 Y200\nG3 X-300 I-300 J0\n\
                        G1 Y-200\nG0 Z5\nM2\n";
 
 /// A machine with a measured cut, a bare one with a blank cut, and the answers to type into that.

@@ -1,9 +1,10 @@
 //! `tautgrid prepare`: a new cut, dated, with its program and the distances to take.
 
+mod doubtful;
 mod outlook;
 mod settle;
 
-use super::failure::{Failure, Shown, warn};
+use super::failure::{Failure, Shown, print_mistakes, warn};
 use super::files::{CUT_FILE, CUTS_FOLDER, READINGS_FILE, newest_cut, save_new};
 use super::load::{Loaded, machine};
 use super::{Outcome, say};
@@ -80,7 +81,7 @@ struct Grid {
     /// Leave out the odd hole KEY, which shows when a sheet was read from behind
     #[arg(long)]
     no_key: bool,
-    /// Least distance of a hole from an edge [default: 100 mm]
+    /// Least distance of a hole from an edge [default: 100 mm or 4 in]
     #[arg(long, value_name = "LENGTH")]
     margin: Option<String>,
 }
@@ -125,7 +126,7 @@ struct Measuring {
     /// Take no distances to the edges of the sheet: height, tilt and offset of the beam then stay unknown
     #[arg(long)]
     no_edges: bool,
-    /// Longest distance that you can take [default: 5 m]
+    /// Longest distance that you can take [default: 5 m, about 197 in]
     #[arg(long, value_name = "LENGTH")]
     longest: Option<String>,
 }
@@ -190,6 +191,9 @@ pub fn run(args: &Args) -> Result<Outcome, Failure> {
     let machine = machine(&args.folder)?;
     machine.print_warnings();
     let settled = settle::settle(args, &machine.value)?;
+    for words in doubtful::words(&settled, &machine.value) {
+        warn(&words);
+    }
     let date = args.day.date.unwrap_or_else(|| jiff::ZonedDateTime::now().date());
     let cut_text = cut_text(args, date, &settled, &machine)?;
 
@@ -273,7 +277,10 @@ fn cut_text(
     let text = cut::write(date, machine.value.unit, &settled.pattern, &conditions, &machine.text)
         .map_err(|mistakes| file(&machine.text, mistakes))?;
     match cut::read(&text) {
-        Ok(_) => Ok(text),
+        Ok((_, warnings)) => {
+            print_mistakes(Path::new(CUT_FILE), &text, &warnings);
+            Ok(text)
+        }
         Err(mistakes) => Err(file(&text, mistakes)),
     }
 }
@@ -344,7 +351,7 @@ fn what_there_is(
 ) -> String {
     let p = &settled.pattern;
     let key = if p.key { " and KEY" } else { "" };
-    let length = |mm: f64, decimals| settle::length(mm, settled.job.unit, decimals);
+    let length = |mm: f64, decimals| settle::taped(mm, settled.job.unit, decimals);
     format!(
         "Cut {id}: {} by {} holes{key}, {} deep with a bit of {}, all {} or more from the edges.\n\
          \n\
