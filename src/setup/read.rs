@@ -206,7 +206,9 @@ fn expected(
         }
         let value = entry.number_or("value", usual.value, &quantity).value;
         let what = "standard uncertainty (0 holds the value fixed)";
-        let u = entry.number_or("u", usual.u, &Quantity { what, range: 0.0..=1e9, ..quantity }).value;
+        let u = entry
+            .number_or("u", usual.u, &Quantity { what, range: 0.0..=1e9, usual: None, ..quantity })
+            .value;
         entry.close();
         Expected { value, u }
     });
@@ -279,7 +281,7 @@ fn controller(mut section: Section<'_>, unit: Unit) -> (Option<Vec<Unknown>>, Va
         Some(mut steps) => {
             let step = Values::from_fn(|u| {
                 let what = "step in which the controller stores it";
-                let quantity = Quantity { what, range: 1e-6..=100.0, ..quantity_of(u, unit) };
+                let quantity = Quantity { what, range: 1e-6..=100.0, usual: None, ..quantity_of(u, unit) };
                 steps.number_or(u.name(), usual[u], &quantity).value
             });
             steps.close();
