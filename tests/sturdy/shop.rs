@@ -158,6 +158,7 @@ pub fn all_that_write() -> Vec<Writes> {
         Writes { input: answers, ..one("enter", From::Blank, &["enter"], false) },
         one("simulate", From::Blank, &["simulate", "--fault", "spacing=+3"], false),
         one("analyse", From::Measured, &["analyse"], true),
+        one("analyse", From::Measured, &["analyse", "--more", "3", "--add"], false),
         one("correct", From::Measured, &["correct", "--write", "--anyway"], true),
         one("compensate", From::Measured, &["compensate", "job.nc", "-o", "bent.nc"], false),
         one("note", From::Measured, &["note", "left chain re-hung", "--kind", "re-hung"], false),
