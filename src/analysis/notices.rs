@@ -5,7 +5,7 @@ use super::errors::Errors;
 use crate::adjustment::Fitted;
 use crate::machine::Unknown;
 use crate::record::*;
-use crate::screening::Screened;
+use crate::screening::{ALPHA, Screened, pattern_left};
 use crate::setup::Setup;
 use statrs::distribution::{ChiSquared, ContinuousCDF};
 
@@ -44,6 +44,10 @@ pub fn notices(
     let used = screened.model.weights.iter().filter(|&&w| w > 0.0).count();
     if used < FEW {
         notices.push(Notice::FewReadings { used });
+    }
+    if let Some(left) = pattern_left(screened).filter(|left| left.p_value < ALPHA) {
+        let crate::screening::Left { pattern, rms_mm, p_value } = left;
+        notices.push(Notice::PatternLeft { pattern, rms_mm, p_value });
     }
     notices.extend(whole_pitch(setup, screened));
     for result in unknowns {
