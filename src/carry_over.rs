@@ -1,9 +1,11 @@
 //! What a cut taught, carried over into `machine.toml`: the new settings, and `[expected]` as it is now known, with its
 //! correlations. The person's comments and layout stay.
 
+use crate::events::Kind;
 use crate::frame::Unit;
 use crate::machine::{COUNT, Unknown};
 use crate::record::{Analysis, Estimate, InstrumentResult};
+use crate::setup::Setup;
 use toml_edit::{DocumentMut, InlineTable, Item, Table, TableLike, TomlError, Value};
 
 /// Correlations are kept a little nearer nought than they are, or rounding could make a set of them impossible.
@@ -54,6 +56,59 @@ pub fn renewed(text: &str, analysis: &Analysis, unit: Unit) -> Result<String, To
         }
     }
     Ok(document.to_string())
+}
+
+/// The text of `machine.toml` after something was done to the machine: what an event of that kind moves (on the left and the
+/// right side, as `sides` says) is expected no better than before any cut, and no longer correlated with the rest;
+/// another tape is expected to be as its class says.
+///
+/// # Errors
+/// When the text is not TOML.
+pub fn loosened(text: &str, kind: Kind, sides: [bool; 2], unit: Unit) -> Result<String, TomlError> {
+    let mut document: DocumentMut = text.parse()?;
+    let usual = Setup::example().expected;
+    for unknown in kind.moves(sides) {
+        let one = if unknown.is_length() { unit.mm() } else { 1.0 };
+        let Some(expected) = document.get_mut("expected").and_then(Item::as_table_like_mut) else { break };
+        let u = expected.get(unknown.name()).and_then(|e| e.get("u")).and_then(number_of).unwrap_or(0.0);
+        // What is held fixed stays so.
+        if u > 0.0 && u < usual[unknown].u / one {
+            put_table(expected, unknown.name(), &[("u", rounded(usual[unknown].u / one, 6))]);
+        }
+        if let Some(correlation) = expected.get_mut("correlation").and_then(Item::as_table_like_mut) {
+            correlation.remove(unknown.name());
+            for other in Unknown::ALL {
+                if let Some(row) = correlation.get_mut(other.name()).and_then(Item::as_table_like_mut) {
+                    row.remove(unknown.name());
+                }
+            }
+        }
+        for instrument in instruments(&mut document) {
+            if let Some(learnt) = instrument.get_mut("learnt").and_then(Item::as_table_like_mut) {
+                learnt.remove(unknown.name());
+            }
+        }
+    }
+    if kind == Kind::Tape {
+        for instrument in instruments(&mut document) {
+            if instrument.get("kind").and_then(Item::as_str) == Some("tape") {
+                instrument.remove("learnt");
+            }
+        }
+    }
+    Ok(document.to_string())
+}
+
+fn instruments(document: &mut DocumentMut) -> impl Iterator<Item = &mut Table> {
+    document
+        .get_mut("instrument")
+        .and_then(Item::as_array_of_tables_mut)
+        .into_iter()
+        .flat_map(|l| l.iter_mut())
+}
+
+fn number_of(item: &Item) -> Option<f64> {
+    item.as_float().or_else(|| item.as_integer().map(|i| i as f64))
 }
 
 /// Under the name of each unknown its correlation with those that come later.

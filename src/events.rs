@@ -71,6 +71,21 @@ impl Kind {
         }
     }
 
+    /// The unknowns that it may have moved, on the left and the right side as `sides` says.
+    pub fn moves(self, [left, right]: [bool; 2]) -> Vec<Unknown> {
+        use Unknown::*;
+        let side = |l: Unknown, r: Unknown| [left.then_some(l), right.then_some(r)].into_iter().flatten();
+        match self {
+            Self::Setting | Self::Note | Self::Tape => Vec::new(),
+            Self::ReHung => side(LengthLeft, LengthRight).collect(),
+            Self::Chain => {
+                side(LengthLeft, LengthRight).chain(side(PitchLeft, PitchRight)).chain([Stretch]).collect()
+            }
+            Self::Carriage => vec![Stretch],
+            Self::Moved => vec![Spacing, Height, Tilt, Offset],
+        }
+    }
+
     /// The kind of that name.
     pub fn from_name(name: &str) -> Option<Self> {
         Self::ALL.into_iter().find(|k| k.name() == name)
@@ -132,6 +147,13 @@ impl Event {
     /// Did it happen after a cut of that id and day? Ids begin with their day, so that they sort as they were made.
     pub fn is_after(&self, cut: &str, day: Date) -> bool {
         day < self.date || (day == self.date && !self.cut.is_empty() && cut <= self.cut.as_str())
+    }
+
+    /// The sides of the machine it is about, left and right: those that its words name, or both.
+    pub fn sides(&self) -> [bool; 2] {
+        let words = format!("{} {}", self.what, self.note).to_lowercase();
+        let named = [words.contains("left"), words.contains("right")];
+        if named == [false, false] { [true, true] } else { named }
     }
 
     /// The setting that was changed, if this is such an event.

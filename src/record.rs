@@ -3,10 +3,12 @@
 //! Lengths in mm, ratios in mm/m, uncertainties standard (1 sigma) unless a name says otherwise.
 
 use crate::frame::{Edge, Point, Sheet, Unit};
+use crate::knowledge::Knowledge;
 use crate::machine::{COUNT, Unknown};
+use serde::{Deserialize, Serialize};
 
 /// A value with its standard uncertainty, in the same unit.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
 pub struct Estimate {
     /// Best value.
     pub value: f64,
@@ -15,7 +17,7 @@ pub struct Estimate {
 }
 
 /// What the knowledge of an unknown rests on.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub enum KnownFrom {
     /// The readings: u is under half of what it was before them.
     Readings,
@@ -164,7 +166,7 @@ pub struct Lookalikes {
 }
 
 /// Size of a position error over the working area.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
 pub struct ErrorSize {
     /// Root mean square, mm.
     pub rms_mm: f64,
@@ -182,7 +184,7 @@ pub struct Prediction {
 }
 
 /// Is the machine, as cut, within the tolerance?
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Verdict {
     /// The largest error is under the tolerance with a chance of at least 95 %.
     Pass,
@@ -357,6 +359,8 @@ pub struct Analysis {
     pub hole_diameter_mm: f64,
     /// Scatter of a hole's place as stated, mm per axis.
     pub hole_scatter_mm: f64,
+    /// The same as the readings have it, mm per axis; absent when they check too few of the holes.
+    pub hole_scatter: Option<Estimate>,
     /// Readings that took part.
     pub used: Vec<ReadingResult>,
     /// Readings set aside, in the order they were.
@@ -391,4 +395,6 @@ pub struct Analysis {
     pub map: ErrorMap,
     /// What else the person should know.
     pub notices: Vec<Notice>,
+    /// What the readings say by themselves, for joining this cut with others.
+    pub knowledge: Knowledge,
 }

@@ -20,6 +20,8 @@ pub const DURBIN_KOOPMAN_2012: &str =
 pub const FARIN_2002: &str = "Farin, Curves and Surfaces for CAGD, 2002";
 /// Valeri V. Fedorov, *Theory of Optimal Experiments*, Academic Press, 1972.
 pub const FEDOROV_1972: &str = "Fedorov, Theory of Optimal Experiments, 1972";
+/// Estimating the sizes of several kinds of observation error from their own residuals.
+pub const FOERSTNER_1979: &str = "Förstner, Allgemeine Vermessungs-Nachrichten 86 (1979) 446; from memory";
 /// Gene H. Golub and Victor Pereyra, *The differentiation of pseudo-inverses and nonlinear least squares problems whose
 /// variables separate*, SIAM J. Numer. Anal. 10 (1973) 413.
 pub const GOLUB_PEREYRA_1973: &str = "Golub and Pereyra, SIAM J. Numer. Anal. 10 (1973) 413";
@@ -63,3 +65,9 @@ pub const STEPHENS_1970: &str = "Stephens, J. R. Stat. Soc. B 32 (1970) 115";
 /// Harry L. Van Trees, *Detection, Estimation, and Modulation Theory*, part I, Wiley, 1968: the Cramér-Rao bound of
 /// random unknowns (section 2.4).
 pub const VAN_TREES_1968: &str = "Van Trees, Detection, Estimation, and Modulation Theory I, 1968";
+/// *NIST/SEMATECH e-Handbook of Statistical Methods*, chapter 6: control charts.
+pub const NIST_HANDBOOK: &str = "NIST/SEMATECH e-Handbook of Statistical Methods";
+/// Douglas C. Montgomery, *Introduction to Statistical Quality Control*, Wiley, 7th edition, 2012: run lengths.
+pub const MONTGOMERY_2012: &str = "Montgomery, Introduction to Statistical Quality Control, 2012";
+/// ILAC-G24:2022 / OIML D 10:2022, *Guidelines for the determination of recalibration intervals of measuring equipment*.
+pub const ILAC_G24: &str = "ILAC-G24 / OIML D 10, recalibration intervals; from memory";

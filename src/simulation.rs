@@ -54,35 +54,53 @@ pub fn cut_and_read(
     distances: &[Planned],
     disturbance: &Disturbance,
 ) -> Result<Simulated, Unreachable> {
+    cut_and_read_with(setup, truth, holes, distances, disturbance, None)
+}
+
+/// As [`cut_and_read`], with instruments whose scale (mm/m) and zero (mm) errors are given, as those of one tape that is
+/// used for many cuts.
+///
+/// # Errors
+/// When the carriage cannot hang at a hole.
+pub fn cut_and_read_with(
+    setup: &Setup,
+    truth: Values<f64>,
+    holes: &[Hole],
+    distances: &[Planned],
+    disturbance: &Disturbance,
+    instruments: Option<&[(f64, f64)]>,
+) -> Result<Simulated, Unreachable> {
     let (belief, nature) = (setup.belief(), setup.nature(truth));
     let landings = holes
         .iter()
         .map(|hole| Ok(land(&belief, &nature, hole.target)?.at))
         .collect::<Result<Vec<_>, _>>()?;
-    Ok(read_off(setup, &landings, distances, disturbance))
+    Ok(read_off(setup, &landings, distances, disturbance, instruments))
 }
 
-/// Scatters holes about where the machine puts them, and reads the distances off.
+/// Scatters holes about where a machine puts them, and reads the distances off.
 pub fn read_off(
     setup: &Setup,
     landings: &[Point],
     distances: &[Planned],
     disturbance: &Disturbance,
+    instruments: Option<&[(f64, f64)]>,
 ) -> Simulated {
     let mut rng = Pcg64Mcg::seed_from_u64(disturbance.seed);
     let size = if disturbance.noise { 1.0 } else { 0.0 };
     let mut normal = move || -> f64 { size * Distribution::<f64>::sample(&StandardNormal, &mut rng) };
     let mut scatter = || Point::new(normal(), normal()) * setup.hole_scatter_mm;
     let places: Vec<Point> = landings.iter().map(|&at| at + scatter()).collect();
-    let shared: Vec<(f64, f64)> =
+    let drawn: Vec<(f64, f64)> =
         setup.instruments.iter().map(|i| (i.scale_u_mm_per_m * normal(), i.zero_u_mm * normal())).collect();
+    let shared = instruments.unwrap_or(&drawn);
     let readings = distances
         .iter()
         .enumerate()
         .map(|(k, planned)| {
             let true_mm = true_distance_mm(setup, &places, planned);
             let instrument = &setup.instruments[planned.instrument];
-            let (scale, zero) = shared[planned.instrument];
+            let (scale, zero) = shared.get(planned.instrument).copied().unwrap_or_default();
             let noise = instrument.random_u_mm(true_mm) * normal();
             let read = true_mm * (1.0 + scale / 1000.0) + zero + noise;
             // A fine instrument is read finer than a tape.

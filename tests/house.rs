@@ -8,7 +8,8 @@ const FLOORS: &[&[&str]] = &[
     &["frame", "mistake", "references"],
     &["text"],
     &["document"],
-    &["machine", "fit", "statespace"],
+    &["machine", "fit", "statespace", "charts", "difference", "interval"],
+    &["knowledge"],
     &["pattern", "setup"],
     &["gcode", "readings", "cut", "job", "events"],
     &["record"],
@@ -16,7 +17,8 @@ const FLOORS: &[&[&str]] = &[
     &["symptoms", "adjustment", "correction", "budget"],
     &["screening", "planner"],
     &["analysis", "simulation", "entry"],
-    &["trials", "demo", "history", "carry_over"],
+    &["trials", "history", "carry_over"],
+    &["demo"],
     &["report"],
 ];
 

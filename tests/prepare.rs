@@ -151,6 +151,9 @@ fn what_cannot_be_cut_is_refused_and_nothing_is_written() {
         (&["--spindle", "5"], "a router does not turn 5 times a minute"),
         (&["--date", "2026-02-30"], "a day of the calendar"),
         (&["--humidity", "300"], "humidity"),
+        (&["--minutes", "12"], "6 at least are needed for an answer (20 minutes)"),
+        (&["--minutes", "-3"], "6 at least"),
+        (&["--minutes", "NaN"], "6 at least"),
     ] {
         let (code, said, err) = tautgrid(shop.path(), &[&["prepare"], args].concat());
         assert_eq!(code, 2, "{args:?}: {said}");
@@ -182,4 +185,31 @@ fn the_known_patterns_are_listed() {
     assert_eq!(code, 0);
     assert_eq!(said.lines().count(), 15);
     assert!(said.contains("standard-96x48in     36 holes for a full sheet of 96 x 48 in\n"), "{said}");
+}
+
+#[test]
+fn what_more_readings_buy_is_told_and_a_time_or_a_second_pass_can_be_asked_for() {
+    let shop = machine("mm");
+    let (code, said, err) =
+        tautgrid(shop.path(), &["prepare", "--date", "2026-11-25", "--minutes", "40", "--twice"]);
+    assert_eq!(code, 0, "{err}");
+    // (40 - 5) / 1.5 is 23 readings, 11 for each of two passes
+    let table = read(shop.path(), "2026-11-25", "readings.csv");
+    assert_eq!(table.lines().count(), 1 + 22);
+    let left = |readings: usize| {
+        let start = format!("{readings} readings ");
+        let line =
+            said.lines().find(|l| l.trim_start().starts_with(&start)).unwrap_or_else(|| panic!("{said}"));
+        line.split_whitespace().nth(2).and_then(|n| n.parse::<f64>().ok()).expect("a number")
+    };
+    let all: Vec<f64> = [10, 11, 16, 28, 44, 634].map(left).into();
+    assert!(all.windows(2).all(|w| w[1] < w[0]), "{all:?}");
+    assert!(
+        said.contains("about 22 minutes: this list") && said.contains("needs about 38 minutes"),
+        "{said}"
+    );
+    assert!(said.contains("No choice of 11 can leave less than "), "{said}");
+    let pages = read(shop.path(), "2026-11-25", "sheet.html");
+    assert!(pages.contains("second pass, from the other end") && pages.contains("page 2 of 2"));
+    assert_eq!(tautgrid(shop.path(), &["check"]).0, 0);
 }

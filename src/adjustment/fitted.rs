@@ -31,6 +31,13 @@ pub struct Fitted {
     pub places_rest: DMatrix<f64>,
     /// Whitened reading rows by phi with the scatters eliminated, set-aside readings included.
     pub reading_rows: DMatrix<f64>,
+    /// What the distances in use, together with the stated scatter of the holes, say of phi: A'A of their rows. The
+    /// inverse of [`Fitted::covariance`] is this and the information of the priors.
+    pub information: DMatrix<f64>,
+    /// Sum of the squares of the holes' scatters, in units of the stated one.
+    pub scatter_squares: f64,
+    /// How many of the scatters the distances check, as a sum of redundancy numbers; what `scatter_squares` should be.
+    pub scatter_redundancy: f64,
     /// What the fit makes of each distance.
     pub readings: Vec<Prediction>,
     /// Standardised residual of each prior; `None` when nothing else speaks of that parameter.
@@ -87,6 +94,8 @@ impl Fitted {
         let m = 2 * model.hole_count();
         let places_rest = eliminated.normal.as_ref().map_or_else(|| DMatrix::zeros(m, m), |n| n.inverse());
         let readings = predictions(model, &eliminated, &covariance, &places_rest);
+        let (scatter_squares, scatter_redundancy) =
+            scatter_check(model, &eliminated, &covariance, &places_rest);
         let priors = model.prior_checks(&phi, &covariance);
         Ok(Self {
             theta: model.truth_at(&phi).values,
@@ -94,6 +103,9 @@ impl Fitted {
             prior_redundancy: priors.iter().map(|&(_, free)| free).collect(),
             chi_square: residuals.norm_squared(),
             dof: degrees_of_freedom(model),
+            information: information(model, &eliminated),
+            scatter_squares,
+            scatter_redundancy,
             iterations,
             converged: stop.converged(),
             landings: landings.iter().map(|l| l.at).collect(),
@@ -165,6 +177,40 @@ fn predictions(
             }
         })
         .collect()
+}
+
+/// A'A of the projected rows of the distances in use and of the scatters, without the priors.
+fn information(model: &Model, eliminated: &Eliminated) -> DMatrix<f64> {
+    let mut rows = eliminated.projected.clone();
+    for (i, &weight) in model.weights.iter().enumerate() {
+        rows.row_mut(i).scale_mut(weight.sqrt());
+    }
+    let own = rows.transpose() * &rows;
+    if model.scatter_mm > 0.0 {
+        own + eliminated.pull.transpose() * &eliminated.pull / model.scatter_mm.powi(2)
+    } else {
+        own
+    }
+}
+
+/// Sum of squares of the scatters and of their redundancy numbers, 1 - var(e)/sigma_h^2 each, with
+/// cov(e) = N^-1 + K C K'.
+fn scatter_check(
+    model: &Model,
+    eliminated: &Eliminated,
+    covariance: &DMatrix<f64>,
+    places_rest: &DMatrix<f64>,
+) -> (f64, f64) {
+    let variance = model.scatter_mm.powi(2);
+    if variance == 0.0 {
+        return (0.0, 0.0);
+    }
+    let squares: f64 = eliminated.scatter.iter().map(|e| e.norm_mm().powi(2)).sum();
+    let spread = &eliminated.pull * covariance;
+    let known: f64 = (0..2 * model.hole_count())
+        .map(|i| places_rest[(i, i)] + spread.row(i).dot(&eliminated.pull.row(i)))
+        .sum();
+    (squares / variance, (2 * model.hole_count()) as f64 - known / variance)
 }
 
 /// Observations less unknowns: every parameter and scatter comes with a prior, so only readings count, less one for

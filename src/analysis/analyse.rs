@@ -4,7 +4,9 @@ use super::doubts::{read_from_behind, reading_results};
 use super::edges::Edges;
 use super::errors::errors;
 use super::notices::{notices, p_value};
-use super::results::{correlations, hole_results, instrument_results, lookalikes, unknown_results};
+use super::results::{
+    correlations, hole_results, hole_scatter, instrument_results, knowledge, lookalikes, unknown_results,
+};
 use crate::adjustment::Model;
 use crate::fit::OutOfDomain;
 use crate::pattern::Pattern;
@@ -89,6 +91,7 @@ pub fn analyse(cut: &Cut<'_>) -> Result<Analysis, NoAnswer> {
         sheet: setup.sheet,
         hole_diameter_mm: cut.pattern.hole_diameter_mm,
         hole_scatter_mm: setup.hole_scatter_mm,
+        hole_scatter: hole_scatter(setup, fitted),
         used,
         set_aside,
         blank: cut.blank,
@@ -116,5 +119,6 @@ pub fn analyse(cut: &Cut<'_>) -> Result<Analysis, NoAnswer> {
         holes: holes_out,
         map: error.map,
         notices,
+        knowledge: knowledge(setup, &screened),
     })
 }

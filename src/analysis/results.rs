@@ -3,19 +3,23 @@
 use crate::adjustment::{Fitted, Model, Quantity};
 use crate::field::{Placement, vectors};
 use crate::frame::Point;
+use crate::knowledge::{Knowledge, Subject};
 use crate::machine::Unknown;
 use crate::pattern::Hole;
 use crate::record::*;
 use crate::screening::Screened;
-use crate::setup::Setup;
+use crate::setup::{Setup, lower_root};
 use crate::symptoms::symptoms;
-use nalgebra::DVector;
+use nalgebra::{DMatrix, DVector};
 
 /// Correlation beyond which two unknowns are said to imitate each other.
 const LOOKALIKE: f64 = 0.9;
 /// Readings that lower the variance of an unknown by less than this share do not see it: its standard uncertainty
 /// would shrink by under 1 %.
 const UNSEEN: f64 = 0.02;
+
+/// Scatters that the readings must check, in redundancy, before their size is estimated from them.
+const SCATTERS_CHECKED: f64 = 4.0;
 
 /// The unknowns before and after.
 pub fn unknown_results(setup: &Setup, screened: &Screened) -> Vec<UnknownResult> {
@@ -151,4 +155,37 @@ pub fn hole_results(holes: &[Hole], fitted: &Fitted, placement_known: bool) -> (
         })
         .collect();
     (results, symptoms(&targets, &shown, &shown_covariance, placement_known))
+}
+
+/// Scatter of the holes as the readings have it: sigma_h^2 (sum of squares)/(sum of redundancy numbers), the estimate of a
+/// variance component by [Förstner](crate::references::FOERSTNER_1979), with the relative uncertainty 1/sqrt(2 r) of
+/// the square root of a sum of r squares.
+pub fn hole_scatter(setup: &Setup, fitted: &Fitted) -> Option<Estimate> {
+    let r = fitted.scatter_redundancy;
+    (r > SCATTERS_CHECKED).then(|| {
+        let value = setup.hole_scatter_mm * (fitted.scatter_squares / r).sqrt();
+        Estimate { value, u: value / (2.0 * r).sqrt() }
+    })
+}
+
+/// What the readings say by themselves.
+pub fn knowledge(setup: &Setup, screened: &Screened) -> Knowledge {
+    let (model, fitted) = (&screened.model, &screened.fitted);
+    let name = |k: usize| setup.instruments[k].name.clone();
+    let of = model
+        .parameters
+        .iter()
+        .map(|p| match p.quantity {
+            Quantity::Unknown(u) => Subject::Unknown(u),
+            Quantity::Scale(k) => Subject::Scale(name(k)),
+            Quantity::Zero(k) => Subject::Zero(name(k)),
+        })
+        .collect();
+    let prior: Vec<f64> = model.parameters.iter().map(|p| p.prior.value).collect();
+    let off = &fitted.phi - DVector::from_column_slice(&prior);
+    let gradient = model.prior_rows().transpose() * (model.prior_rows() * off);
+    let root = lower_root(model.prior_covariance()).unwrap_or_else(|| {
+        DMatrix::from_diagonal(&model.prior_covariance().diagonal().map(|v| v.max(0.0).sqrt()))
+    });
+    Knowledge::of_fit(of, &fitted.phi, &fitted.information, &gradient, &root, prior)
 }

@@ -2,7 +2,8 @@
 
 use super::analyse::{analysis_of, save_pictures};
 use super::failure::Failure;
-use super::files::{CUT_FILE, CUTS_FOLDER, MACHINE_FILE, READINGS_FILE, save_new};
+use super::files::{CUT_FILE, CUTS_FOLDER, EVENTS_FILE, MACHINE_FILE, READINGS_FILE, save, save_new};
+use super::history::history_of;
 use super::load::load_cut;
 use super::{Outcome, say, today, width};
 use fs_err as fs;
@@ -18,6 +19,9 @@ use tautgrid::{demo, report};
 pub struct Args {
     /// Folder to make; tautgrid-demo when left out
     folder: Option<PathBuf>,
+    /// Show so many months of such cuts instead, 2 to 60: wear, a season, a chain re-hung, a wrong entry, a new tape
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(2..=60))]
+    months: Option<u32>,
 }
 
 /// Runs it.
@@ -25,6 +29,9 @@ pub struct Args {
 /// # Errors
 /// When the folder cannot be made.
 pub fn run(args: &Args) -> Result<Outcome, Failure> {
+    if let Some(count) = args.months {
+        return months(args, count);
+    }
     let date = today();
     let demo = demo::demo(date).map_err(|e| Failure::Plain(e.to_string()))?;
     let folder = new_folder(args.folder.as_deref())?;
@@ -44,6 +51,27 @@ pub fn run(args: &Args) -> Result<Outcome, Failure> {
         folder.display(),
         listing(&folder, &cut_folder)
     ))?;
+    Ok(Outcome::Fine)
+}
+
+/// Many cuts of the same machine, and what they say together.
+fn months(args: &Args, count: u32) -> Result<Outcome, Failure> {
+    let demo = demo::months(today(), count).map_err(|e| Failure::Plain(e.to_string()))?;
+    let folder = new_folder(args.folder.as_deref())?;
+    save_new(&folder.join(MACHINE_FILE), demo.machine_text.as_bytes())?;
+    save_new(&folder.join(EVENTS_FILE), demo.events_text.as_bytes())?;
+    for cut in &demo.cuts {
+        let cut_folder = folder.join(CUTS_FOLDER).join(&cut.id);
+        fs::create_dir_all(&cut_folder)?;
+        save_new(&cut_folder.join(CUT_FILE), cut.cut_text.as_bytes())?;
+        save_new(&cut_folder.join(READINGS_FILE), cut.readings_text.as_bytes())?;
+    }
+    let history = history_of(&folder, None)?;
+    save(&folder.join("history.csv"), report::history::csv(&history).as_bytes())?;
+    save(&folder.join("history.html"), report::history::html(&history).as_bytes())?;
+    say(&report::history::text(&history, width()))?;
+    say(&report::truth::months(&history, &demo, width()))?;
+    say(&format!("\nEverything here is invented. The charts: {}\n", folder.join("history.html").display()))?;
     Ok(Outcome::Fine)
 }
 

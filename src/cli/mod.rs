@@ -12,6 +12,7 @@ mod excerpt;
 mod explain;
 mod failure;
 mod files;
+mod history;
 mod load;
 mod manual;
 mod new;
@@ -59,6 +60,7 @@ enum Command {
     Analyse(analyse::Args),
     Correct(correct::Args),
     Compensate(compensate::Args),
+    History(history::Args),
     Note(note::Args),
     Simulate(simulate::Args),
     Explain(explain::Args),
@@ -77,6 +79,7 @@ pub fn run() -> ExitCode {
         Command::Analyse(args) => analyse::run(&args),
         Command::Correct(args) => correct::run(&args),
         Command::Compensate(args) => compensate::run(&args),
+        Command::History(args) => history::run(&args),
         Command::Note(args) => note::run(&args),
         Command::Simulate(args) => simulate::run(&args),
         Command::Explain(args) => explain::run(&args),

@@ -74,7 +74,11 @@ pub fn add_events(machine_folder: &Path, new: &[Event]) -> Result<(), Failure> {
     Ok(save(&machine_folder.join(EVENTS_FILE), events::append(&text, new).as_bytes())?)
 }
 
-fn text_and_events(machine_folder: &Path) -> Result<(String, Vec<Event>), Failure> {
+/// The text of a machine folder's events, and what it says; nothing where there is none.
+///
+/// # Errors
+/// When the file cannot be read, or holds mistakes.
+pub fn text_and_events(machine_folder: &Path) -> Result<(String, Vec<Event>), Failure> {
     let path = machine_folder.join(EVENTS_FILE);
     match toml(path.clone(), events::read) {
         Ok(loaded) => Ok((loaded.text, loaded.value)),

@@ -1,12 +1,13 @@
 //! The unknowns of the machine, and a value for each of them.
 
+use serde::{Deserialize, Serialize};
 use std::ops::{Index, IndexMut};
 
 /// Number of unknowns.
 pub const COUNT: usize = 9;
 
 /// A quantity of the machine that a test cut may teach. Signs and units are those of the table in [`crate`].
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
 pub enum Unknown {
     /// Sprocket axis to sprocket axis, mm.
     Spacing,
@@ -83,7 +84,7 @@ impl Unknown {
 }
 
 /// One value for each unknown, indexed by [`Unknown`].
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
 pub struct Values<T>(pub [T; COUNT]);
 
 impl<T> Index<Unknown> for Values<T> {

@@ -46,3 +46,24 @@ pub fn walking_order(holes: &[Hole], mut left: Vec<Planned>) -> Vec<Planned> {
     }
     ordered
 }
+
+/// The same distances for a second pass: from the other end of the tape and in another order, so that nobody remembers
+/// what was read the first time. The holes at which the tape now starts come column by column from the left.
+pub fn second_pass(holes: &[Hole], first: &[Planned]) -> Vec<Planned> {
+    let turned = |p: &Planned| match p.from {
+        Place::Edge(_) => *p,
+        Place::Hole(_) => Planned { from: p.to, to: p.from, ..*p },
+    };
+    let mut second: Vec<Planned> = first.iter().map(turned).collect();
+    let key = |p: &Planned| match (p.from, p.to) {
+        (Place::Hole(i), _) => (false, holes[i].target.x_mm, holes[i].target.y_mm),
+        // the edges, first before, are last now
+        (Place::Edge(_), Place::Hole(i)) => (true, -holes[i].target.x_mm, -holes[i].target.y_mm),
+        (Place::Edge(_), Place::Edge(_)) => (true, 0.0, 0.0),
+    };
+    second.sort_by(|a, b| {
+        let ((ea, xa, ya), (eb, xb, yb)) = (key(a), key(b));
+        ea.cmp(&eb).then(xa.total_cmp(&xb)).then(ya.total_cmp(&yb))
+    });
+    second
+}

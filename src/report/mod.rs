@@ -4,10 +4,12 @@
 //! [`measuring`] is the sheet for the pocket, [`entry`] is what the prompt says, [`explain`] what the words mean.
 //! What a report says, and in which order, is laid down once in `story`; the screen and the page only set it.
 
+mod drawing;
 pub mod entry;
 pub mod explain;
 pub mod fonts;
 pub mod heatmap;
+pub mod history;
 pub mod html;
 pub mod job;
 pub mod json;

@@ -72,6 +72,8 @@ pub enum Block {
     },
     /// Where a page puts the maps of the error.
     Maps,
+    /// Drawings, as SVG, that a page sets side by side where there is room.
+    Drawings(Vec<String>),
     /// Where a page puts the cautions.
     Cautions,
 }

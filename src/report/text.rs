@@ -18,7 +18,6 @@ const NARROWEST: usize = 40;
 
 /// The report for a terminal of `width` columns, ending in a line feed.
 pub fn render(analysis: &Analysis, width: usize) -> String {
-    let width = width.clamp(NARROWEST, WIDEST);
     let title = format!("{}, cut {}", plain(&analysis.machine), plain(&analysis.cut));
     set_all(&title, &story::sections(analysis), width)
 }
@@ -26,10 +25,11 @@ pub fn render(analysis: &Analysis, width: usize) -> String {
 /// What `correct` says, for a terminal of `width` columns.
 pub fn correction(analysis: &Analysis, width: usize) -> String {
     let title = format!("{}, corrected from cut {}", plain(&analysis.machine), plain(&analysis.cut));
-    set_all(&title, &story::correction(analysis), width.clamp(NARROWEST, WIDEST))
+    set_all(&title, &story::correction(analysis), width)
 }
 
-fn set_all(title: &str, sections: &[Section], width: usize) -> String {
+pub(super) fn set_all(title: &str, sections: &[Section], width: usize) -> String {
+    let width = width.clamp(NARROWEST, WIDEST);
     let mut out = vec![paint(Style::new().bold().underline(), title), String::new()];
     for Section { title, blocks } in sections {
         out.push(paint(Style::new().bold(), title));
@@ -67,7 +67,7 @@ fn set(block: &Block, width: usize, out: &mut Vec<String>) {
             out.push(String::new());
         }
         Block::Cautions => set(&Block::Para(words::CAUTION_LINE.to_owned()), width, out),
-        Block::Maps => {}
+        Block::Maps | Block::Drawings(_) => {}
     }
 }
 

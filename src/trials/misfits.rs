@@ -46,8 +46,8 @@ const TURN_RAD: f64 = 3.0 * std::f64::consts::PI / 180.0;
 const BELOW_MM: f64 = 30.0;
 /// Growth of the sheet.
 const SWOLLEN_BY: f64 = 1e-3;
-/// A tape this much too long reads this much too little.
-const LONG_BY: f64 = 0.3e-3;
+/// A tape this much too long.
+const LONG_BY_MM_PER_M: f64 = 0.3;
 
 impl Misfit {
     /// All of them.
@@ -161,15 +161,17 @@ fn one(plan: &Plan<'_>, misfit: Misfit, k: u64) -> Result<Misfitted, NoAnswer> {
     let order = there_and_back(plan.pattern.columns, &holes);
     let mut landings =
         visited(misfit, &setup.belief(), &nature, &order, &targets(&holes)).map_err(impossible)?;
-    let mut read_with = setup.clone();
-    match misfit {
-        Misfit::SwollenSheet => landings.iter_mut().for_each(|p| *p = *p * (1.0 + SWOLLEN_BY)),
-        Misfit::LongTape => read_with.instruments.iter_mut().for_each(|i| i.scale_u_mm_per_m = 0.0),
-        _ => {}
+    if misfit == Misfit::SwollenSheet {
+        landings.iter_mut().for_each(|p| *p = *p * (1.0 + SWOLLEN_BY));
     }
+    // A tape that is too long reads too little.
+    let long = vec![(-LONG_BY_MM_PER_M, 0.0); setup.instruments.len()];
+    let instruments = (misfit == Misfit::LongTape).then_some(long.as_slice());
     let disturbance = Disturbance { noise: true, rounding_mm: plan.rounding_mm, seed: 2 * k + 1 };
-    let mut readings = read_off(&read_with, &landings, plan.distances, &disturbance).readings;
-    readings.iter_mut().for_each(|r| disturb(r, misfit, plan, &holes));
+    let mut readings = read_off(setup, &landings, plan.distances, &disturbance, instruments).readings;
+    if misfit == Misfit::MirrorRead {
+        readings.iter_mut().for_each(|r| mirror(r, plan, &holes));
+    }
     let cut = Cut { id: "trial", setup, pattern: plan.pattern, readings: &readings, blank: 0 };
     let analysis = analyse(&cut)?;
 
@@ -194,22 +196,13 @@ fn one(plan: &Plan<'_>, misfit: Misfit, k: u64) -> Result<Misfitted, NoAnswer> {
     })
 }
 
-/// A reading as such a person or tape gives it.
-fn disturb(reading: &mut Reading, misfit: Misfit, plan: &Plan<'_>, holes: &[Hole]) {
-    match misfit {
-        Misfit::MirrorRead => {
-            let mirror = |place| match place {
-                Place::Hole(i) => Place::Hole(mirrored(plan.pattern, holes, i)),
-                edge => edge,
-            };
-            (reading.from, reading.to) = (mirror(reading.from), mirror(reading.to));
-        }
-        Misfit::LongTape => {
-            reading.as_read_mm *= 1.0 - LONG_BY;
-            reading.distance_mm *= 1.0 - LONG_BY;
-        }
-        _ => {}
-    }
+/// A reading noted as by a person behind the sheet.
+fn mirror(reading: &mut Reading, plan: &Plan<'_>, holes: &[Hole]) {
+    let seen = |place| match place {
+        Place::Hole(i) => Place::Hole(mirrored(plan.pattern, holes, i)),
+        edge => edge,
+    };
+    (reading.from, reading.to) = (seen(reading.from), seen(reading.to));
 }
 
 fn targets(holes: &[Hole]) -> Vec<Point> {

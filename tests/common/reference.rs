@@ -11,6 +11,7 @@ pub fn text(name: &str) -> String {
 }
 
 /// A CSV file with a header line; lines that start with # are comments.
+#[allow(dead_code)]
 pub fn rows<T: DeserializeOwned>(name: &str) -> Vec<T> {
     let text = text(name);
     let mut reader = csv::ReaderBuilder::new().comment(Some(b'#')).from_reader(text.as_bytes());

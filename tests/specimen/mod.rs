@@ -3,6 +3,7 @@
 
 use tautgrid::analysis::*;
 use tautgrid::frame::{Edge, Point, Sheet, Unit};
+use tautgrid::knowledge::Knowledge;
 use tautgrid::machine::Unknown;
 use tautgrid::pattern::Pattern;
 
@@ -179,6 +180,7 @@ pub fn analysis() -> Analysis {
         sheet,
         hole_diameter_mm: 6.0,
         hole_scatter_mm: 0.25,
+        hole_scatter: Some(estimate(0.27, 0.06)),
         used: readings(),
         set_aside: vec![ReadingResult {
             hint: "two digits swapped: 2529.5".to_owned(),
@@ -257,6 +259,7 @@ pub fn analysis() -> Analysis {
             Notice::WholePitch { unknown: LengthLeft, pitches: 1 },
             Notice::FarFromExpected { unknown: LengthLeft, sigmas: 3.2 },
         ],
+        knowledge: Knowledge::default(),
     }
 }
 

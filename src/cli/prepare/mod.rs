@@ -1,5 +1,6 @@
 //! `tautgrid prepare`: a new cut, dated, with its program and the distances to take.
 
+mod outlook;
 mod settle;
 
 use super::failure::Failure;
@@ -13,7 +14,7 @@ use std::path::{Path, PathBuf};
 use tautgrid::cut::{self, Conditions};
 use tautgrid::gcode::{Job, Program};
 use tautgrid::pattern::library;
-use tautgrid::planner::{Plan, plan};
+use tautgrid::planner::{Planned, Planner, second_pass};
 use tautgrid::readings::{self, How, Known, Row};
 use tautgrid::report::measuring::{self, Measuring as ToMeasure};
 use tautgrid::setup::Setup;
@@ -107,9 +108,15 @@ struct Drilling {
 #[derive(Debug, clap::Args)]
 #[command(next_help_heading = "Measuring")]
 struct Measuring {
-    /// Distances between holes to take
-    #[arg(long, value_name = "N", default_value_t = 24)]
-    readings: usize,
+    /// Distances between holes to take [default: 24]
+    #[arg(long, value_name = "N", conflicts_with = "minutes")]
+    readings: Option<usize>,
+    /// Or: as many as fit into this time, at 1.5 minutes a reading and 5 to begin (common practice, no source)
+    #[arg(long, value_name = "MINUTES", allow_negative_numbers = true)]
+    minutes: Option<f64>,
+    /// Take each distance a second time, in another order and from the other end of the tape
+    #[arg(long)]
+    twice: bool,
     /// Take no distances to the edges of the sheet: height, tilt and offset of the beam then stay unknown
     #[arg(long)]
     no_edges: bool,
@@ -183,9 +190,14 @@ pub fn run(args: &Args) -> Result<Outcome, Failure> {
 
     let setup = &machine.value;
     let holes = settled.pattern.holes();
-    let plan = plan(setup, &holes, &settled.request)
+    let planner = Planner::new(setup, &holes, &settled.request)
         .map_err(|e| Failure::Plain(format!("this machine cannot be planned for: {e}")))?;
-    let readings_text = readings_text(&plan, &settled, setup);
+    let plan = planner.plan();
+    let mut passes = vec![plan.distances.clone()];
+    if args.measuring.twice {
+        passes.push(second_pass(&holes, &plan.distances));
+    }
+    let readings_text = readings_text(&passes, &settled, setup);
 
     let cuts = args.folder.join(CUTS_FOLDER);
     let (folder, id) = new_cut_folder(&cuts, date)?;
@@ -199,7 +211,7 @@ pub fn run(args: &Args) -> Result<Outcome, Failure> {
         holes: &holes,
         instruments: &setup.instruments,
         conditions: &args.day.conditions(),
-        passes: std::slice::from_ref(&plan.distances),
+        passes: &passes,
     };
     let texts = [
         (SHEET_FILE, measuring::sheet(&to_measure)),
@@ -209,7 +221,12 @@ pub fn run(args: &Args) -> Result<Outcome, Failure> {
     ];
     let written = write_all(&folder, &id, &texts, &settled, setup);
     match written {
-        Ok(minutes) => say(&what_next(&folder, &id, &settled, minutes, &plan))?,
+        Ok(minutes) => {
+            let readings = passes.iter().map(Vec::len).sum();
+            say(&what_there_is(&folder, &id, &settled, minutes, readings))?;
+            say(&outlook::words(&planner, &plan, &settled, passes.len()))?;
+            say(&what_next(&folder))?;
+        }
         Err(failure) => {
             // half a cut is none: leave the day's name free
             let _ = fs::remove_dir_all(&folder);
@@ -249,7 +266,7 @@ fn cut_text(
 }
 
 /// `readings.csv` with the distances of a plan, none of them taken.
-fn readings_text(plan: &Plan, settled: &settle::Settled, setup: &Setup) -> String {
+fn readings_text(passes: &[Vec<Planned>], settled: &settle::Settled, setup: &Setup) -> String {
     let holes = settled.pattern.holes();
     let known = Known {
         holes: &holes,
@@ -258,8 +275,8 @@ fn readings_text(plan: &Plan, settled: &settle::Settled, setup: &Setup) -> Strin
         hole_diameter_mm: settled.pattern.hole_diameter_mm,
         temperature_c: None,
     };
-    let to_take = |p: &tautgrid::planner::Planned| Row::to_take(p.from, p.to, How::Centre, p.instrument);
-    let rows: Vec<Row> = plan.distances.iter().map(to_take).collect();
+    let to_take = |p: &Planned| Row::to_take(p.from, p.to, How::Centre, p.instrument);
+    let rows: Vec<Row> = passes.iter().flatten().map(to_take).collect();
     readings::write(&rows, &known)
 }
 
@@ -304,37 +321,43 @@ fn write_all(
     Ok(minutes)
 }
 
-/// What was written, and what to do with it.
-fn what_next(folder: &Path, id: &str, settled: &settle::Settled, minutes: f64, plan: &Plan) -> String {
+/// What was written.
+fn what_there_is(
+    folder: &Path,
+    id: &str,
+    settled: &settle::Settled,
+    minutes: f64,
+    readings: usize,
+) -> String {
     let p = &settled.pattern;
     let key = if p.key { " and KEY" } else { "" };
     let length = |mm: f64, decimals| settle::length(mm, settled.job.unit, decimals);
-    let folder = folder.strip_prefix(".").unwrap_or(folder).display();
     format!(
         "Cut {id}: {} by {} holes{key}, {} deep with a bit of {}, all {} or more from the edges.\n\
          \n\
          In {}:\n\
          \x20 {DRY_RUN_FILE:13} run this first: router unplugged, the bit stays clear of the sheet\n\
          \x20 {PROGRAM_FILE:13} the cut: about {:.0} minutes by machine\n\
-         \x20 {SHEET_FILE:13} {} distances to take, in a good order: a page to print and write on\n\
+         \x20 {SHEET_FILE:13} {readings} distances to take, in a good order: a page to print and write on\n\
          \x20 {READINGS_FILE:13} the same list for the computer\n\
          \x20 {CUT_FILE:13} the cut as prepared; leave it as it is\n\
-         \n\
-         Position error expected now {}, after a correction from these readings {} (root mean square).\n\
-         \n\
-         X0 Y0 is the middle of the sheet, Z0 its top face. The head of {PROGRAM_FILE} lists the dangers: read\n\
-         it before you start, and stay with the machine.\n\
-         Then measure, type the readings in (tautgrid enter), and: tautgrid analyse {}\n",
+         \n",
         p.columns,
         p.rows,
         length(settled.job.depth_mm, 1),
         length(p.hole_diameter_mm, 1),
         length(settled.margin_mm, 0),
-        folder,
+        folder.strip_prefix(".").unwrap_or(folder).display(),
         minutes.ceil(),
-        plan.distances.len(),
-        length(plan.before_rms_mm, 1),
-        length(plan.predicted_rms_mm, 1),
-        folder,
+    )
+}
+
+/// What to do with it.
+fn what_next(folder: &Path) -> String {
+    let folder = folder.strip_prefix(".").unwrap_or(folder).display();
+    format!(
+        "X0 Y0 is the middle of the sheet, Z0 its top face. The head of {PROGRAM_FILE} lists the dangers: read\n\
+         it before you start, and stay with the machine.\n\
+         Then measure, type the readings in (tautgrid enter), and: tautgrid analyse {folder}\n"
     )
 }

@@ -1,6 +1,6 @@
 //! What was typed for a cut, settled: numbers with units, the pattern, the job, and whether they go together.
 
-use super::{Args, Drilling};
+use super::{Args, Drilling, Measuring};
 use crate::cli::failure::Failure;
 use crate::cli::load::toml;
 use std::path::Path;
@@ -8,13 +8,18 @@ use tautgrid::frame::{Point, Unit};
 use tautgrid::gcode::{Job, Lettering, Program, Spindle};
 use tautgrid::machine::{Values, land};
 use tautgrid::pattern::{self, DEFAULT_MARGIN_MM, Pattern, check, definition, library};
-use tautgrid::planner::Request;
+use tautgrid::planner::{self, Request, readings_in};
 use tautgrid::readings::length as reading;
 use tautgrid::setup::Setup;
 use tautgrid::text;
 
 /// Distances to edges that a plan takes besides those between holes.
-const EDGE_READINGS: usize = 4;
+pub const EDGE_READINGS: usize = 4;
+
+/// Fewer distances between holes than this leave most causes unknown.
+const LEAST_READINGS: usize = 6;
+/// More distances are planned by nobody who measures them.
+const MOST_READINGS: usize = 400;
 
 /// A cut that can be made.
 #[derive(Debug)]
@@ -42,12 +47,28 @@ pub fn settle(args: &Args, setup: &Setup) -> Result<Settled, Failure> {
     let usual = Request::default();
     let edges = !args.measuring.no_edges;
     let request = Request {
-        readings: args.measuring.readings + if edges { EDGE_READINGS } else { 0 },
+        readings: readings(&args.measuring)? + if edges { EDGE_READINGS } else { 0 },
         longest_mm: typed.or("--longest", &args.measuring.longest, usual.longest_mm)?,
         edges,
         ..usual
     };
     Ok(Settled { pattern, job, request, margin_mm })
+}
+
+/// Distances between holes to take.
+fn readings(measuring: &Measuring) -> Result<usize, Failure> {
+    let Some(minutes) = measuring.minutes else { return Ok(measuring.readings.unwrap_or(24)) };
+    let passes = if measuring.twice { 2 } else { 1 };
+    let edges = if measuring.no_edges { 0 } else { EDGE_READINGS };
+    let readings = (readings_in(minutes) / passes).saturating_sub(edges);
+    if readings < LEAST_READINGS || readings > MOST_READINGS {
+        return Err(Failure::Plain(format!(
+            "--minutes {minutes}: that is time for {readings} readings between holes; {LEAST_READINGS} at least are needed \
+             for an answer ({:.0} minutes), and {MOST_READINGS} are the most that are planned",
+            planner::minutes(passes * (LEAST_READINGS + edges)).ceil()
+        )));
+    }
+    Ok(readings)
 }
 
 /// Several reasons for which a cut cannot be prepared.

@@ -1,11 +1,12 @@
 //! A job on the sheet: the way that was meant, where the bit would go, and what the bent job asks for.
 
-use super::canvas::{Align, Canvas, Failed, Type};
 use super::panel::{HEAD, INK, Place, RIM, TYPE_EM, WIDTH, height};
-use super::path::{self, Xy};
-use super::{scale, vector};
+use super::scale;
 use crate::frame::{Point, Sheet, Unit};
 use crate::job::Summary;
+use crate::report::drawing::canvas::{Align, Canvas, Failed, Type};
+use crate::report::drawing::path::{self, Xy};
+use crate::report::drawing::vector;
 use crate::report::numbers::{Measure, fixed};
 use crate::report::plain;
 use plotters::prelude::*;

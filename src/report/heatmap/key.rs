@@ -1,9 +1,9 @@
 //! The key under the maps: the bar of colours, the arrows' scale, the limit.
 
-use super::canvas::{Align, Canvas, Failed, Type};
 use super::panel::{INK, RIM, TYPE_EM, WIDTH};
 use super::scale::Scale;
 use crate::frame::Unit;
+use crate::report::drawing::canvas::{Align, Canvas, Failed, Type};
 use crate::report::numbers::Measure;
 use plotters::prelude::*;
 

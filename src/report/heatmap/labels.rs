@@ -1,6 +1,6 @@
 //! Where the labels of the holes go: under or over their hole, clear of each other and of the arrows.
 
-use super::path::Xy;
+use crate::report::drawing::path::Xy;
 
 /// A label's middle is this far from its hole, units.
 const DROP: f64 = 23.5;

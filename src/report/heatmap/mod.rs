@@ -4,23 +4,20 @@
 //! the same maps apart, for a page that sets them side by side where it is wide enough.
 
 mod bands;
-mod canvas;
 mod field;
 pub mod job;
 mod key;
 mod labels;
 mod panel;
-mod path;
-mod raster;
 mod scale;
-mod vector;
 
+use super::drawing::canvas::{Align, Canvas, Failed, Type};
+use super::drawing::{raster, vector};
 use super::numbers::Measure;
 use super::plain;
 use crate::frame::Point;
 use crate::pattern::KEY;
 use crate::record::{Analysis, ErrorSize, HoleResult};
-use canvas::{Align, Canvas, Failed, Type};
 use field::Field;
 use key::Key;
 use panel::{INK, Mark, Panel, Place, WIDTH};
@@ -35,7 +32,7 @@ const LONGEST: f64 = 76.0;
 const GAP: f64 = 14.0;
 
 /// The maps and their key as separate SVG elements, for use inside an HTML page that brings the font.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Parts {
     /// The map as cut.
     pub as_cut: String,

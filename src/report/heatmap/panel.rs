@@ -1,12 +1,12 @@
 //! One map: the sheet with its bands of error, the limit, the holes with their arrows.
 
 use super::bands::{Grid, Loop};
-use super::canvas::{Align, Canvas, Failed, Type};
 use super::field::Field;
 use super::labels::{self, Wish};
-use super::path::{self, Xy};
 use super::scale::{Scale, ink_on};
 use crate::frame::{Point, Sheet};
+use crate::report::drawing::canvas::{Align, Canvas, Failed, Type};
+use crate::report::drawing::path::{self, Xy};
 use plotters::prelude::*;
 
 /// Width of a map, units. Its type is large enough to be read when this is the width of a phone.

@@ -14,6 +14,25 @@ pub fn render(analysis: &Analysis) -> String {
     let maps = heatmap::parts(analysis);
     let main = story::sections(analysis);
     let appendix = appendix::sections(analysis);
+    let body = html! {
+        @for part in &main { section { h2 { (part.title) } (blocks(part, &maps)) } }
+        h2.part { "All the figures" }
+        @for part in &appendix { section { h3 { (part.title) } (blocks(part, &maps)) } }
+        (appendix::glossary())
+    };
+    let below = format!("Test cut {}", plain(&analysis.cut));
+    shell(&title, &plain(&analysis.machine), &below, &body)
+}
+
+/// A page of sections without maps.
+pub(super) fn plain_page(title: &str, heading: &str, below: &str, sections: &[Section]) -> String {
+    let maps = heatmap::Parts::default();
+    let body = html! { @for part in sections { section { h2 { (part.title) } (blocks(part, &maps)) } } };
+    shell(title, heading, below, &body)
+}
+
+/// A whole document around what it says.
+fn shell(title: &str, heading: &str, below: &str, body: &Markup) -> String {
     let page = html! {
         (DOCTYPE)
         html lang="en" {
@@ -25,15 +44,10 @@ pub fn render(analysis: &Analysis) -> String {
             }
             body {
                 header {
-                    h1 { (plain(&analysis.machine)) }
-                    p { "Test cut " (plain(&analysis.cut)) }
+                    h1 { (heading) }
+                    p { (below) }
                 }
-                main {
-                    @for part in &main { section { h2 { (part.title) } (blocks(part, &maps)) } }
-                    h2.part { "All the figures" }
-                    @for part in &appendix { section { h3 { (part.title) } (blocks(part, &maps)) } }
-                    (appendix::glossary())
-                }
+                main { (body) }
                 footer {
                     p { "tautgrid " (env!("CARGO_PKG_VERSION")) ". " (fonts::LICENCE_LINE) }
                 }
@@ -60,6 +74,9 @@ fn set(block: &Block, maps: &heatmap::Parts) -> Markup {
                 div.pair { (PreEscaped(&maps.as_cut)) (PreEscaped(&maps.after)) }
                 div.key { (PreEscaped(&maps.key)) }
             }
+        },
+        Block::Drawings(drawings) => html! {
+            figure { div.pair { @for drawing in drawings { (PreEscaped(drawing)) } } }
         },
         Block::Cautions => cautions::boxed(),
     }

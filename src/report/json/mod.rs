@@ -7,6 +7,7 @@ mod rows;
 use super::words;
 use crate::machine::Unknown;
 use crate::record::*;
+pub(super) use rows::Number;
 use rows::*;
 use serde::Serialize;
 

@@ -7,7 +7,7 @@ use serde::{Serialize, Serializer};
 
 /// A number that becomes `null` when it is not finite, and never reads `-0.0` or `0.30000000000000004`.
 #[derive(Clone, Copy)]
-pub(super) struct Number(pub(super) f64);
+pub(in crate::report) struct Number(pub(in crate::report) f64);
 
 impl Serialize for Number {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {

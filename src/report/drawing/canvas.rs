@@ -9,17 +9,17 @@ use plotters::style::text_anchor::{HPos, Pos, VPos};
 use std::sync::Once;
 
 /// Drawn this many times larger than shown, so that whole-pixel coordinates are fine enough.
-pub(super) const OVERSAMPLE: u32 = 2;
+pub(in crate::report) const OVERSAMPLE: u32 = 2;
 /// Name under which the embedded fonts are drawn.
-pub(super) const FAMILY: &str = "Tautgrid";
+pub(in crate::report) const FAMILY: &str = "Tautgrid";
 /// plotters counts a font's height from ascender to descender: 1.24 em.
 const HEIGHT_PER_EM: f64 = 1.24;
 
 /// A drawing that failed.
-pub(super) type Failed<DB> = DrawingAreaErrorKind<<DB as DrawingBackend>::ErrorType>;
+pub(in crate::report) type Failed<DB> = DrawingAreaErrorKind<<DB as DrawingBackend>::ErrorType>;
 
 /// Makes the embedded fonts known to plotters.
-pub(super) fn register_fonts() {
+pub(in crate::report) fn register_fonts() {
     static ONCE: Once = Once::new();
     ONCE.call_once(|| {
         let regular = include_bytes!("../fonts/inter-regular.ttf");
@@ -32,7 +32,7 @@ pub(super) fn register_fonts() {
 
 /// Which side of a text its place is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Align {
+pub(in crate::report) enum Align {
     Left,
     Middle,
     Right,
@@ -40,17 +40,17 @@ pub(super) enum Align {
 
 /// How a text is set.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Type {
+pub(in crate::report) struct Type {
     /// Size of the em, units.
-    pub(super) em: f64,
-    pub(super) bold: bool,
-    pub(super) align: Align,
-    pub(super) colour: RGBColor,
+    pub(in crate::report) em: f64,
+    pub(in crate::report) bold: bool,
+    pub(in crate::report) align: Align,
+    pub(in crate::report) colour: RGBColor,
 }
 
 /// Which kind of picture is drawn on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Kind {
+pub(in crate::report) enum Kind {
     /// SVG.
     Vector,
     /// Pixels.
@@ -58,16 +58,16 @@ pub(super) enum Kind {
 }
 
 /// A picture, or a part of one, to draw on.
-pub(super) struct Canvas<'a, DB: DrawingBackend> {
-    pub(super) area: &'a DrawingArea<DB, Shift>,
-    pub(super) kind: Kind,
+pub(in crate::report) struct Canvas<'a, DB: DrawingBackend> {
+    pub(in crate::report) area: &'a DrawingArea<DB, Shift>,
+    pub(in crate::report) kind: Kind,
     /// Upper left corner of the part, units.
-    pub(super) origin: Xy,
+    pub(in crate::report) origin: Xy,
 }
 
 impl<'a, DB: DrawingBackend> Canvas<'a, DB> {
     /// The same picture with another upper left corner.
-    pub(super) fn at(&self, x: f64, y: f64) -> Self {
+    pub(in crate::report) fn at(&self, x: f64, y: f64) -> Self {
         Self { area: self.area, kind: self.kind, origin: (self.origin.0 + x, self.origin.1 + y) }
     }
 
@@ -83,7 +83,7 @@ impl<'a, DB: DrawingBackend> Canvas<'a, DB> {
     }
 
     /// Fills the area inside a line.
-    pub(super) fn fill(&self, points: &[Xy], colour: RGBColor) -> Result<(), Failed<DB>> {
+    pub(in crate::report) fn fill(&self, points: &[Xy], colour: RGBColor) -> Result<(), Failed<DB>> {
         let pixels = self.pixels(points);
         match self.kind {
             _ if pixels.len() < 3 => Ok(()),
@@ -96,12 +96,18 @@ impl<'a, DB: DrawingBackend> Canvas<'a, DB> {
     }
 
     /// Fills an upright rectangle between two corners.
-    pub(super) fn fill_rect(&self, a: Xy, b: Xy, colour: RGBColor) -> Result<(), Failed<DB>> {
+    pub(in crate::report) fn fill_rect(&self, a: Xy, b: Xy, colour: RGBColor) -> Result<(), Failed<DB>> {
         self.area.draw(&Rectangle::new([self.pixel(a), self.pixel(b)], colour.filled()))
     }
 
     /// Draws an upright frame, its line centred on two opposite corners. (plotters' closed paths lose an edge.)
-    pub(super) fn frame(&self, a: Xy, b: Xy, width: f64, colour: RGBColor) -> Result<(), Failed<DB>> {
+    pub(in crate::report) fn frame(
+        &self,
+        a: Xy,
+        b: Xy,
+        width: f64,
+        colour: RGBColor,
+    ) -> Result<(), Failed<DB>> {
         let half = width / 2.0;
         let (left, right) = (a.0.min(b.0), a.0.max(b.0));
         let (top, bottom) = (a.1.min(b.1), a.1.max(b.1));
@@ -115,7 +121,12 @@ impl<'a, DB: DrawingBackend> Canvas<'a, DB> {
     }
 
     /// Draws a line through points.
-    pub(super) fn line(&self, points: &[Xy], width: f64, colour: &impl Color) -> Result<(), Failed<DB>> {
+    pub(in crate::report) fn line(
+        &self,
+        points: &[Xy],
+        width: f64,
+        colour: &impl Color,
+    ) -> Result<(), Failed<DB>> {
         let pixels = self.pixels(points);
         let width = (width * f64::from(OVERSAMPLE)).round().max(1.0) as u32;
         if pixels.len() < 2 {
@@ -125,7 +136,12 @@ impl<'a, DB: DrawingBackend> Canvas<'a, DB> {
     }
 
     /// Draws a dashed line through points.
-    pub(super) fn dashes(&self, points: &[Xy], width: f64, colour: RGBColor) -> Result<(), Failed<DB>> {
+    pub(in crate::report) fn dashes(
+        &self,
+        points: &[Xy],
+        width: f64,
+        colour: RGBColor,
+    ) -> Result<(), Failed<DB>> {
         for dash in path::dashes(points, 12.0, 7.0) {
             self.line(&dash, width, &colour)?;
         }
@@ -133,13 +149,13 @@ impl<'a, DB: DrawingBackend> Canvas<'a, DB> {
     }
 
     /// Draws a filled dot.
-    pub(super) fn dot(&self, at: Xy, radius: f64, colour: RGBColor) -> Result<(), Failed<DB>> {
+    pub(in crate::report) fn dot(&self, at: Xy, radius: f64, colour: RGBColor) -> Result<(), Failed<DB>> {
         let radius = (radius * f64::from(OVERSAMPLE)).round() as i32;
         self.area.draw(&Circle::new(self.pixel(at), radius, colour.filled()))
     }
 
     /// Writes a text, its capitals centred on the height of `at`.
-    pub(super) fn text(&self, text: &str, at: Xy, kind: Type) -> Result<(), Failed<DB>> {
+    pub(in crate::report) fn text(&self, text: &str, at: Xy, kind: Type) -> Result<(), Failed<DB>> {
         let weight = if kind.bold { FontStyle::Bold } else { FontStyle::Normal };
         let size = kind.em * HEIGHT_PER_EM * f64::from(OVERSAMPLE);
         let h = match kind.align {
@@ -160,7 +176,7 @@ impl<'a, DB: DrawingBackend> Canvas<'a, DB> {
     }
 
     /// Width of a text, units.
-    pub(super) fn text_width(&self, text: &str, em: f64, bold: bool) -> f64 {
+    pub(in crate::report) fn text_width(&self, text: &str, em: f64, bold: bool) -> f64 {
         let weight = if bold { FontStyle::Bold } else { FontStyle::Normal };
         let size = em * HEIGHT_PER_EM;
         let font = (FAMILY, size * 8.0, weight).into_font();

@@ -1,14 +1,14 @@
 //! Small geometry of lines on the picture, in units of the picture.
 
 /// A place on the picture, units: to the right, and down.
-pub(super) type Xy = (f64, f64);
+pub(in crate::report) type Xy = (f64, f64);
 
 fn distance(a: Xy, b: Xy) -> f64 {
     (a.0 - b.0).hypot(a.1 - b.1)
 }
 
 /// Cuts a line into dashes of `on` units, `off` units apart.
-pub(super) fn dashes(points: &[Xy], on: f64, off: f64) -> Vec<Vec<Xy>> {
+pub(in crate::report) fn dashes(points: &[Xy], on: f64, off: f64) -> Vec<Vec<Xy>> {
     let mut dashes = Vec::new();
     let mut dash: Vec<Xy> = points.first().copied().into_iter().collect();
     let (mut drawing, mut left) = (true, on);
@@ -40,7 +40,7 @@ pub(super) fn dashes(points: &[Xy], on: f64, off: f64) -> Vec<Vec<Xy>> {
 }
 
 /// Leaves out points that lie within `tolerance` of the line without them.
-pub(super) fn simplify(points: &[Xy], tolerance: f64) -> Vec<Xy> {
+pub(in crate::report) fn simplify(points: &[Xy], tolerance: f64) -> Vec<Xy> {
     let mut kept: Vec<Xy> = Vec::new();
     let mut skipped: Vec<Xy> = Vec::new();
     for (k, &p) in points.iter().enumerate() {
@@ -69,7 +69,7 @@ fn off_line(a: Xy, b: Xy, p: Xy) -> f64 {
 }
 
 /// The head of an arrow at `to`, coming from `from`: a triangle `size` long.
-pub(super) fn arrow_head(from: Xy, to: Xy, size: f64) -> [Xy; 3] {
+pub(in crate::report) fn arrow_head(from: Xy, to: Xy, size: f64) -> [Xy; 3] {
     let length = distance(from, to).max(f64::MIN_POSITIVE);
     let (ux, uy) = ((to.0 - from.0) / length, (to.1 - from.1) / length);
     let back = (to.0 - size * ux, to.1 - size * uy);
@@ -79,7 +79,7 @@ pub(super) fn arrow_head(from: Xy, to: Xy, size: f64) -> [Xy; 3] {
 
 /// The runs of pixels inside a closed line: row, first pixel, first pixel after it. A pixel is inside by its
 /// middle, and by the even-odd rule.
-pub(super) fn runs(corners: &[(i32, i32)]) -> Vec<(i32, i32, i32)> {
+pub(in crate::report) fn runs(corners: &[(i32, i32)]) -> Vec<(i32, i32, i32)> {
     let top = corners.iter().map(|c| c.1).min().unwrap_or(0);
     let bottom = corners.iter().map(|c| c.1).max().unwrap_or(0);
     let mut crossings: Vec<Vec<f64>> = vec![Vec::new(); (bottom - top) as usize];

@@ -5,13 +5,13 @@ use plotters::prelude::*;
 use std::fmt::Write;
 
 /// Draws `size` units and returns what is between `<svg>` and `</svg>`, with the size in units.
-pub(super) struct Body {
+pub(in crate::report) struct Body {
     shapes: String,
     size: (f64, f64),
 }
 
 /// Draws into SVG shapes.
-pub(super) fn draw(
+pub(in crate::report) fn draw(
     size: (f64, f64),
     drawing: impl FnOnce(&Canvas<'_, SVGBackend<'_>>) -> Result<(), Failed<SVGBackend<'static>>>,
 ) -> Body {
@@ -33,8 +33,8 @@ pub(super) fn draw(
 }
 
 /// A stand-alone document, with the fonts inside.
-pub(super) fn document(body: &Body, title: &str, description: &str) -> String {
-    let style = format!("<style>{}</style>", super::super::fonts::face_css());
+pub(in crate::report) fn document(body: &Body, title: &str, description: &str) -> String {
+    let style = format!("<style>{}</style>", crate::report::fonts::face_css());
     let open = format!(
         "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{:.0}\" height=\"{:.0}\"",
         body.size.0, body.size.1
@@ -43,7 +43,7 @@ pub(super) fn document(body: &Body, title: &str, description: &str) -> String {
 }
 
 /// An element for an HTML page that brings the fonts.
-pub(super) fn element(body: &Body, title: &str, description: &str) -> String {
+pub(in crate::report) fn element(body: &Body, title: &str, description: &str) -> String {
     whole("<svg", "", body, title, description)
 }
 

@@ -2,6 +2,10 @@
 //!
 //! Everything here is invented. It goes through the same files as a real cut.
 
+mod months;
+
+pub use months::{Month, Months, months};
+
 use crate::cut::{self, Conditions};
 use crate::frame::{Point, Unit};
 use crate::machine::{Unknown, Unreachable, Values};
@@ -31,6 +35,16 @@ const FAULTS: [(Unknown, f64); 9] = [
 const ROUNDING_MM: f64 = 0.5;
 /// Seed of the demo's scatter and noise.
 const SEED: u64 = 25;
+/// The pattern it cuts.
+const PATTERN: Pattern = Pattern {
+    columns: 7,
+    rows: 5,
+    width_mm: 2300.0,
+    height_mm: 1050.0,
+    centre: Point { x_mm: 0.0, y_mm: 0.0 },
+    hole_diameter_mm: 6.0,
+    key: true,
+};
 /// The distance in whose reading two digits are swapped, counted from 0.
 const SLIP: usize = 9;
 
@@ -62,6 +76,8 @@ pub enum DemoError {
     File(Vec<Mistake>),
     /// The machine cannot reach a hole.
     Unreachable(Unreachable),
+    /// A cut it made has no answer.
+    NoAnswer(String),
 }
 
 impl From<Unreachable> for DemoError {
@@ -75,6 +91,7 @@ impl std::fmt::Display for DemoError {
         match self {
             Self::File(mistakes) => write!(f, "the demo's own files do not read: {mistakes:?}"),
             Self::Unreachable(e) => write!(f, "the demo's machine cannot cut its pattern: {e}"),
+            Self::NoAnswer(e) => write!(f, "a cut of the demo has no answer: {e}"),
         }
     }
 }
@@ -86,15 +103,7 @@ impl std::fmt::Display for DemoError {
 pub fn demo(date: Date) -> Result<Demo, DemoError> {
     let machine_text = setup::template(MACHINE_NAME, Unit::Mm);
     let (setup, _) = setup::read(&machine_text).map_err(DemoError::File)?;
-    let pattern = Pattern {
-        columns: 7,
-        rows: 5,
-        width_mm: 2300.0,
-        height_mm: 1050.0,
-        centre: Point::default(),
-        hole_diameter_mm: 6.0,
-        key: true,
-    };
+    let pattern = PATTERN;
     let conditions = Conditions {
         temperature_c: Some(20.0),
         humidity_percent: Some(58.0),

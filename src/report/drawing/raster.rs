@@ -4,7 +4,7 @@ use super::canvas::{Canvas, Failed, Kind, OVERSAMPLE, register_fonts};
 use plotters::prelude::*;
 
 /// Draws `size` units and returns the bytes of a PNG file of as many pixels.
-pub(super) fn png(
+pub(in crate::report) fn png(
     size: (f64, f64),
     drawing: impl FnOnce(&Canvas<'_, BitMapBackend<'_>>) -> Result<(), Failed<BitMapBackend<'static>>>,
 ) -> Vec<u8> {
