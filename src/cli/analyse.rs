@@ -1,12 +1,13 @@
 //! `tautgrid analyse`: what the readings of a cut say, on the screen, as JSON, and as report and pictures.
 
+use super::answer::Asked;
+pub use super::answer::analysis_of;
 use super::failure::Failure;
 use super::files::save;
-use super::load::{LoadedCut, cut_folder, load_cut};
+use super::lock::{Lock, What};
 use super::{Outcome, say, width};
-use std::path::{Path, PathBuf};
-use tautgrid::analysis::{self, Analysis, Verdict};
-use tautgrid::frame::Unit;
+use std::path::Path;
+use tautgrid::analysis::{Analysis, Verdict};
 use tautgrid::report;
 
 /// Works out what a cut's readings say, and what to change.
@@ -15,14 +16,8 @@ use tautgrid::report;
 /// 0 when the machine as cut is within tolerance, 1 when it is not or that cannot be told, 2 when there is no answer.
 #[derive(Debug, clap::Args)]
 pub struct Args {
-    /// Folder of the cut, or its date; the newest cut when left out
-    cut: Option<PathBuf>,
-    /// Print the result as JSON (always mm and mm/m) and write no files
-    #[arg(long)]
-    json: bool,
-    /// Unit of the answer: mm or inch; that of the machine when left out
-    #[arg(long, value_parser = super::unit)]
-    unit: Option<Unit>,
+    #[command(flatten)]
+    asked: Asked,
 }
 
 /// Runs it.
@@ -30,19 +25,14 @@ pub struct Args {
 /// # Errors
 /// When the cut cannot be read, there are no readings, or the answer cannot be saved.
 pub fn run(args: &Args) -> Result<Outcome, Failure> {
-    let folder = cut_folder(args.cut.as_deref())?;
-    let loaded = load_cut(&folder)?;
-    loaded.print_warnings();
-    let mut analysis = analysis_of(&loaded)?;
-    if let Some(unit) = args.unit {
-        analysis.unit = unit;
-    }
-    if args.json {
+    let (loaded, analysis) = args.asked.analysis()?;
+    if args.asked.json {
         say(&report::json::render(&analysis))?;
     } else {
-        save_pictures(&folder, &analysis)?;
+        let saved = save_pictures(&loaded.folder, &analysis);
         say(&report::text::render(&analysis, width()))?;
-        say(&format!("\nThe whole report: {}\n", folder.join("report.html").display()))?;
+        saved?;
+        say(&format!("\nThe whole report: {}\n", loaded.folder.join("report.html").display()))?;
     }
     Ok(match analysis.error.verdict {
         Verdict::Pass => Outcome::Fine,
@@ -50,28 +40,12 @@ pub fn run(args: &Args) -> Result<Outcome, Failure> {
     })
 }
 
-/// The analysis of a cut that has been read.
-///
-/// # Errors
-/// When there are no readings, or the machine as described cannot have cut the pattern.
-pub fn analysis_of(loaded: &LoadedCut) -> Result<Analysis, Failure> {
-    let cut = &loaded.cut.value;
-    let table = &loaded.table.value;
-    let input = analysis::Cut {
-        id: &loaded.id,
-        setup: &cut.setup,
-        pattern: &cut.pattern,
-        readings: &table.readings,
-        blank: table.blank(),
-    };
-    analysis::analyse(&input).map_err(|e| Failure::Plain(format!("{}: {e}", loaded.folder.display())))
-}
-
 /// Writes the report and the pictures into a folder. They are results, worked out anew each time.
 ///
 /// # Errors
-/// When a file cannot be saved.
+/// When a file cannot be saved, or another copy is at it.
 pub fn save_pictures(folder: &Path, analysis: &Analysis) -> Result<(), Failure> {
+    let _lock = Lock::wait(folder, What::Report)?;
     // Two halves of about the same length, on two cores where there are two.
     let (raster, vector) = rayon::join(
         || save(&folder.join("heatmap.png"), &report::heatmap::png(analysis)),

@@ -1,6 +1,6 @@
 //! `tautgrid compensate`: a job file bent the other way, so that the machine lands where the job meant.
 
-use super::analyse::analysis_of;
+use super::answer::analysis_of;
 use super::failure::Failure;
 use super::files::{MACHINE_FILE, Part, save, save_new};
 use super::load::{LoadedCut, cut_folder, load_cut, machine, machine_folder};

@@ -1,9 +1,10 @@
 //! `tautgrid correct`: the settings to enter, and with `--write` machine.toml brought up to date.
 
-use super::analyse::analysis_of;
+use super::answer::Asked;
 use super::failure::Failure;
 use super::files::{EVENTS_FILE, MACHINE_FILE, save, save_new};
-use super::load::{self, LoadedCut, cut_folder, load_cut, machine_folder};
+use super::load::{self, LoadedCut, machine_folder};
+use super::lock::{Lock, What};
 use super::note::add_events;
 use super::{Outcome, say, today, width};
 use std::io::ErrorKind;
@@ -11,7 +12,6 @@ use std::path::{Path, PathBuf};
 use tautgrid::analysis::{Analysis, Notice};
 use tautgrid::carry_over::renewed;
 use tautgrid::events::Event;
-use tautgrid::frame::Unit;
 use tautgrid::setup;
 use tautgrid::{report, report::notices};
 
@@ -23,20 +23,14 @@ use tautgrid::{report, report::notices};
 #[derive(Debug, clap::Args)]
 #[command(after_help = "Examples:\n  tautgrid correct\n  tautgrid correct 2026-11-25 --write")]
 pub struct Args {
-    /// Folder of the cut, or its date; the newest cut when left out
-    cut: Option<PathBuf>,
+    #[command(flatten)]
+    asked: Asked,
     /// Write the new settings into machine.toml. You still have to put them into the controller
     #[arg(long)]
     write: bool,
     /// Write even where something speaks against it
     #[arg(long, requires = "write")]
     anyway: bool,
-    /// Print the result as JSON (always mm and mm/m)
-    #[arg(long)]
-    json: bool,
-    /// Unit of the answer: mm or inch; that of the machine when left out
-    #[arg(long, value_parser = super::unit)]
-    unit: Option<Unit>,
 }
 
 /// Runs it.
@@ -44,15 +38,9 @@ pub struct Args {
 /// # Errors
 /// When the cut cannot be read or gives no answer, when something speaks against writing, or a file cannot be saved.
 pub fn run(args: &Args) -> Result<Outcome, Failure> {
-    let folder = cut_folder(args.cut.as_deref())?;
-    let cut = load_cut(&folder)?;
-    cut.print_warnings();
-    let mut analysis = analysis_of(&cut)?;
-    let backup = if args.write { Some(write(&folder, &cut, &analysis, args.anyway)?) } else { None };
-    if let Some(unit) = args.unit {
-        analysis.unit = unit;
-    }
-    if args.json {
+    let (cut, analysis) = args.asked.analysis()?;
+    let backup = if args.write { Some(write(&cut, &analysis, args.anyway)?) } else { None };
+    if args.asked.json {
         say(&report::json::correction(&analysis, args.write))?;
         return Ok(Outcome::Fine);
     }
@@ -71,8 +59,9 @@ pub fn run(args: &Args) -> Result<Outcome, Failure> {
 }
 
 /// Brings machine.toml up to date; the name under which the old one is kept.
-fn write(folder: &Path, cut: &LoadedCut, analysis: &Analysis, anyway: bool) -> Result<PathBuf, Failure> {
-    let home = machine_folder(folder);
+fn write(cut: &LoadedCut, analysis: &Analysis, anyway: bool) -> Result<PathBuf, Failure> {
+    let home = machine_folder(&cut.folder);
+    let lock = Lock::wait(&home, What::Machine)?;
     let machine = load::machine(&home)?;
     let against: Vec<String> = analysis
         .notices
@@ -110,7 +99,6 @@ fn write(folder: &Path, cut: &LoadedCut, analysis: &Analysis, anyway: bool) -> R
         )));
     }
     let backup = keep(&home, &machine.text)?;
-    save(&home.join(MACHINE_FILE), text.as_bytes())?;
     let e = &analysis.error;
     let note = format!(
         "{} readings; error over the sheet {:.2} mm rms as cut, {:.2} mm rms to be expected now",
@@ -124,7 +112,10 @@ fn write(folder: &Path, cut: &LoadedCut, analysis: &Analysis, anyway: bool) -> R
         .filter(|s| s.from != s.to)
         .map(|s| Event::setting(today(), &cut.id, s.unknown, s.from, s.to, now.unit, &note))
         .collect();
-    add_events(&home, &events)?;
+    // The settings come last: whoever is stopped before that finds them as they were, and the same command does the
+    // rest. The other way round, a change of the settings could stay untold for ever.
+    add_events(&lock, &home, &events)?;
+    save(&home.join(MACHINE_FILE), text.as_bytes())?;
     Ok(backup)
 }
 
@@ -132,6 +123,10 @@ fn write(folder: &Path, cut: &LoadedCut, analysis: &Analysis, anyway: bool) -> R
 fn keep(home: &Path, text: &str) -> Result<PathBuf, Failure> {
     let mut name = format!("{MACHINE_FILE}.before-{}", today());
     for letter in 'b'..='z' {
+        // Kept already, by a run that was stopped before its end.
+        if std::fs::read(home.join(&name)).is_ok_and(|kept| kept == text.as_bytes()) {
+            return Ok(home.join(name));
+        }
         match save_new(&home.join(&name), text.as_bytes()) {
             Err(e) if e.kind() == ErrorKind::AlreadyExists => {
                 name = format!("{MACHINE_FILE}.before-{}-{letter}", today());

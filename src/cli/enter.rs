@@ -3,6 +3,7 @@
 use super::failure::Failure;
 use super::files::{READINGS_FILE, save};
 use super::load::{cut_folder, known, load_cut};
+use super::lock::{Lock, What};
 use super::{Outcome, say};
 use fs_err as fs;
 use rustyline::DefaultEditor;
@@ -15,7 +16,7 @@ use tautgrid::report::entry as words;
 /// Takes the readings of a cut, one after the other, and doubts them while the tape is still in your hand.
 ///
 /// Asks for each distance that is still blank in readings.csv. Every answer is saved before the next question, so
-/// stop whenever you like and start again later. Type help at the prompt for the words it knows.
+/// stop whenever you like and start again later. One window at a time can enter a cut's readings. Type help at the prompt for the words it knows.
 #[derive(Debug, clap::Args)]
 pub struct Args {
     /// Folder of the cut, or its date; the newest cut when left out
@@ -31,6 +32,7 @@ pub struct Args {
 /// When there is no such cut, its files hold mistakes, or an answer cannot be saved.
 pub fn run(args: &Args) -> Result<Outcome, Failure> {
     let folder = cut_folder(args.cut.as_deref())?;
+    let _lock = Lock::now(&folder, What::Readings)?;
     let loaded = load_cut(&folder)?;
     loaded.print_warnings();
     let cut = &loaded.cut.value;

@@ -65,6 +65,11 @@ pub fn print_mistakes(path: &Path, text: &str, mistakes: &[Mistake]) {
     }
 }
 
+/// Prints something the person should know to standard error.
+pub fn warn(message: &str) {
+    tell(&format!("warning: {}", lines_harmless(message)));
+}
+
 /// Writes a line to standard error; when nobody listens there, there is nobody to tell.
 fn tell(line: &str) {
     let _ = writeln!(anstream::stderr(), "{line}");

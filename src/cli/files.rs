@@ -21,12 +21,14 @@ pub const READINGS_FILE: &str = "readings.csv";
 /// # Errors
 /// When the folder cannot be written, or the disk is full; the old file is then untouched.
 pub fn save(path: &Path, bytes: &[u8]) -> io::Result<()> {
-    let real = std::fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
+    let real = behind_links(path);
     let part = written_beside(&real, bytes).map_err(|e| cannot_save(path, &e))?;
     if let Ok(old) = std::fs::metadata(&real) {
         part.as_file().set_permissions(old.permissions()).map_err(|e| cannot_save(path, &e))?;
     }
+    step();
     part.persist(&real).map_err(|e| cannot_save(path, &e.error))?;
+    step();
     sync_folder(&real)
 }
 
@@ -36,7 +38,9 @@ pub fn save(path: &Path, bytes: &[u8]) -> io::Result<()> {
 /// As [`save`], and `AlreadyExists` when the name is taken.
 pub fn save_new(path: &Path, bytes: &[u8]) -> io::Result<()> {
     let part = written_beside(path, bytes).map_err(|e| cannot_save(path, &e))?;
+    step();
     part.persist_noclobber(path).map_err(|e| taken_or_failed(path, &e.error))?;
+    step();
     sync_folder(path)
 }
 
@@ -64,8 +68,9 @@ impl Part {
         let path = self.path;
         let part = self.writer.into_inner().map_err(|e| cannot_save(&path, e.error()))?;
         part.as_file().sync_all().map_err(|e| cannot_save(&path, &e))?;
+        step();
         if replace {
-            let real = std::fs::canonicalize(&path).unwrap_or_else(|_| path.clone());
+            let real = behind_links(&path);
             part.persist(&real).map_err(|e| cannot_save(&path, &e.error))?;
             return sync_folder(&real);
         }
@@ -96,7 +101,11 @@ fn taken_or_failed(path: &Path, e: &io::Error) -> io::Error {
 /// Bytes safely on the disk, in the folder of `path` but not yet under its name.
 fn written_beside(path: &Path, bytes: &[u8]) -> io::Result<tempfile::NamedTempFile> {
     let mut part = empty_beside(path)?;
-    part.write_all(bytes)?;
+    step();
+    let (first, rest) = bytes.split_at(bytes.len() / 2);
+    part.write_all(first)?;
+    step();
+    part.write_all(rest)?;
     part.as_file().sync_all()?;
     Ok(part)
 }
@@ -115,6 +124,31 @@ fn empty_beside(path: &Path) -> io::Result<tempfile::NamedTempFile> {
 
 fn folder_of(path: &Path) -> &Path {
     path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."))
+}
+
+/// A moment at which the power may fail. The tests of a debug build set `TAUTGRID_DIES_AT` to be stopped dead at the
+/// n-th of them, as `kill -9` would; a release knows nothing of this.
+fn step() {
+    #[cfg(debug_assertions)]
+    {
+        use std::sync::atomic::{AtomicU64, Ordering};
+        static PASSED: AtomicU64 = AtomicU64::new(0);
+        let here = PASSED.fetch_add(1, Ordering::SeqCst) + 1;
+        if std::env::var("TAUTGRID_DIES_AT").is_ok_and(|at| at == here.to_string()) {
+            std::process::abort();
+        }
+    }
+}
+
+/// The file that a path leads to, by way of any links; a link may lead to a file that is not there yet.
+fn behind_links(path: &Path) -> PathBuf {
+    if let Ok(real) = std::fs::canonicalize(path) {
+        return real;
+    }
+    match std::fs::read_link(path) {
+        Ok(target) => folder_of(path).join(target),
+        Err(_) => path.to_owned(),
+    }
 }
 
 /// Makes a new name last through a loss of power, where folders can be flushed.

@@ -3,6 +3,7 @@
 //! One file a command. A command reads files, calls the library, and hands back what to print or save.
 
 mod analyse;
+mod answer;
 mod check;
 mod compensate;
 mod correct;
@@ -14,6 +15,7 @@ mod failure;
 mod files;
 mod history;
 mod load;
+mod lock;
 mod manual;
 mod new;
 mod note;
@@ -95,14 +97,15 @@ pub fn run() -> ExitCode {
     }
 }
 
-/// Writes text to standard output. When its reader has gone away the program ends quietly.
+/// Writes text to standard output. When its reader has gone away, that is no failure: the work goes on, as there may
+/// be files to save and typed answers to take.
 ///
 /// # Errors
 /// When it cannot be written for another reason, such as a full disk.
 fn say(text: &str) -> Result<(), Failure> {
     let mut out = anstream::stdout();
     match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
-        Err(e) if e.kind() == ErrorKind::BrokenPipe => std::process::exit(0),
+        Err(e) if e.kind() == ErrorKind::BrokenPipe => Ok(()),
         result => result.map_err(|e| Failure::Plain(format!("the answer cannot be written: {e}"))),
     }
 }

@@ -1,8 +1,9 @@
 //! `tautgrid note`: writes down what happened to the machine, and the file that keeps it.
 
-use super::failure::Failure;
+use super::failure::{Failure, warn};
 use super::files::{EVENTS_FILE, MACHINE_FILE, newest_cut, save};
 use super::load::toml;
+use super::lock::{Lock, What};
 use super::{Outcome, say, today};
 use jiff::civil::Date;
 use std::io::ErrorKind;
@@ -54,7 +55,8 @@ pub fn run(args: &Args) -> Result<Outcome, Failure> {
         None => newest_id(here),
     };
     let event = Event::noted(args.date.unwrap_or_else(today), &cut, args.kind, &args.text);
-    add_events(here, std::slice::from_ref(&event))?;
+    let lock = Lock::wait(here, What::Machine)?;
+    add_events(&lock, here, std::slice::from_ref(&event))?;
     say(&format!("{}, {}: written into {EVENTS_FILE}.\n", event.date, event.kind.in_words()))?;
     Ok(Outcome::Fine)
 }
@@ -65,12 +67,26 @@ fn newest_id(folder: &Path) -> String {
     newest.and_then(|p| p.file_name().map(|n| n.to_string_lossy().into_owned())).unwrap_or_default()
 }
 
-/// Adds events at the end of a machine folder's file of them, which stays as it is otherwise.
+/// Adds events at the end of a machine folder's file of them, which stays as it is otherwise. What was changed on the
+/// machine is written once: when the file ends with the very same changes, a run before this one was stopped halfway.
 ///
 /// # Errors
 /// When the file cannot be read or saved, or holds mistakes; it is then untouched.
-pub fn add_events(machine_folder: &Path, new: &[Event]) -> Result<(), Failure> {
-    let (text, _) = text_and_events(machine_folder)?;
+pub fn add_events(_lock: &Lock, machine_folder: &Path, new: &[Event]) -> Result<(), Failure> {
+    let (text, old) = text_and_events(machine_folder)?;
+    let changes = |events: &[Event]| -> Vec<Event> {
+        events.iter().map(|e| Event { date: Date::ZERO, ..e.clone() }).collect()
+    };
+    let is_change = new.iter().all(|e| e.kind == Kind::Setting);
+    if new.is_empty() || (is_change && changes(&old).ends_with(&changes(new))) {
+        return Ok(());
+    }
+    if let Some(late) = old.iter().map(|e| e.date).max().filter(|&date| date > today()) {
+        warn(&format!(
+            "{EVENTS_FILE} tells of {late}, and this computer says that today is {}: is its clock right?",
+            today()
+        ));
+    }
     Ok(save(&machine_folder.join(EVENTS_FILE), events::append(&text, new).as_bytes())?)
 }
 

@@ -3,6 +3,7 @@
 use super::failure::Failure;
 use super::files::{READINGS_FILE, save};
 use super::load::{cut_folder, known, load_cut};
+use super::lock::{Lock, What};
 use super::tables::{self, Table};
 use super::{Outcome, say};
 use std::path::PathBuf;
@@ -74,6 +75,7 @@ pub fn run(args: &Args) -> Result<Outcome, Failure> {
 /// Fills in the readings of one cut.
 fn one(args: &Args) -> Result<Outcome, Failure> {
     let folder = cut_folder(args.cut.as_deref())?;
+    let _lock = Lock::now(&folder, What::Readings)?;
     let loaded = load_cut(&folder)?;
     let (cut, table) = (&loaded.cut.value, &loaded.table.value);
     if !table.readings.is_empty() && !args.replace {

@@ -3,8 +3,8 @@
 mod outlook;
 mod settle;
 
-use super::failure::Failure;
-use super::files::{CUT_FILE, CUTS_FOLDER, READINGS_FILE, save_new};
+use super::failure::{Failure, warn};
+use super::files::{CUT_FILE, CUTS_FOLDER, READINGS_FILE, newest_cut, save_new};
 use super::load::{Loaded, machine};
 use super::{Outcome, say};
 use fs_err as fs;
@@ -200,7 +200,15 @@ pub fn run(args: &Args) -> Result<Outcome, Failure> {
     let readings_text = readings_text(&passes, &settled, setup);
 
     let cuts = args.folder.join(CUTS_FOLDER);
+    let newest = newest_cut(&args.folder).ok();
     let (folder, id) = new_cut_folder(&cuts, date)?;
+    let newest = newest.as_deref().and_then(Path::file_name).map(|n| n.to_string_lossy());
+    if let Some(newest) = newest.filter(|newest| **newest > *id) {
+        warn(&format!(
+            "cut {newest} bears a later day than this one, and counts as the newest: is this computer's clock \
+             right? Name this cut when you mean it, as in tautgrid enter {id}"
+        ));
+    }
     let to_measure = ToMeasure {
         machine: &setup.name,
         cut: &id,
