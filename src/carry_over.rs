@@ -6,6 +6,7 @@ use crate::frame::Unit;
 use crate::machine::{COUNT, Unknown};
 use crate::record::{Analysis, Estimate, InstrumentResult};
 use crate::setup::Setup;
+use jiff::civil::Date;
 use toml_edit::{DocumentMut, InlineTable, Item, Table, TableLike, TomlError, Value};
 
 /// Correlations are kept a little nearer nought than they are, or rounding could make a set of them impossible.
@@ -14,11 +15,11 @@ const SHRINK: f64 = 1.0 - 1e-6;
 const CORRELATION_PLACES: i32 = 7;
 
 /// The text of `machine.toml` with what the analysis found: settings to enter, expectations, and what is now known of
-/// each instrument that took part. Lengths are written in `unit`, the file's own.
+/// each instrument that took part. Lengths are written in `unit`, the file's own; `day` is that of the cut.
 ///
 /// # Errors
 /// When the text is not TOML.
-pub fn renewed(text: &str, analysis: &Analysis, unit: Unit) -> Result<String, TomlError> {
+pub fn renewed(text: &str, analysis: &Analysis, unit: Unit, day: Date) -> Result<String, TomlError> {
     let mut document: DocumentMut = text.parse()?;
     let one = |unknown: Unknown| if unknown.is_length() { unit.mm() } else { 1.0 };
     // Tenths of a micrometre in mm, the same fineness in inches.
@@ -44,6 +45,7 @@ pub fn renewed(text: &str, analysis: &Analysis, unit: Unit) -> Result<String, To
             ];
             put_table(expected, result.unknown.name(), &pair);
         }
+        expected.insert("as_of", Item::Value(day.to_string().into()));
         expected.insert("correlation", Item::Table(correlation(analysis)));
     }
     if let Some(list) = document.get_mut("instrument").and_then(Item::as_array_of_tables_mut) {

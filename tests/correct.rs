@@ -45,7 +45,8 @@ fn a_second_cut_confirms_the_correction_and_adds_to_what_is_known() {
         let truth = draw_machine(&first, seed);
         let a = cut(&first, truth, &workshop::pattern(), 1000 + seed);
         let (second, _) =
-            setup::read(&renewed(&text, &a, Unit::Mm).unwrap()).unwrap_or_else(|e| panic!("{e:#?}"));
+            setup::read(&renewed(&text, &a, Unit::Mm, jiff::civil::date(2026, 11, 25)).unwrap())
+                .unwrap_or_else(|e| panic!("{e:#?}"));
         for s in &a.settings_new {
             assert!((second.settings[s.unknown] - s.to).abs() < 1e-4);
         }

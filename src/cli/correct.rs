@@ -86,7 +86,7 @@ fn write(cut: &LoadedCut, analysis: &Analysis, anyway: bool) -> Result<PathBuf, 
             cut.id
         )));
     }
-    let text = renewed(&machine.text, analysis, now.unit)
+    let text = renewed(&machine.text, analysis, now.unit, cut.cut.value.date)
         .map_err(|e| Failure::Plain(format!("{MACHINE_FILE} cannot be rewritten: {e}")))?;
     // Only what can be read again, and says what it should, replaces the person's file.
     let good = setup::read(&text).is_ok_and(|(new, _)| {

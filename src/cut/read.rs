@@ -1,13 +1,12 @@
 //! `cut.toml` as text.
 
 use super::{Conditions, Cut};
-use crate::document::{CELSIUS, Document, Found, Quantity, Section};
+use crate::document::{CELSIUS, Document, Quantity, Section};
 use crate::frame::{Point, Sheet, Unit};
 use crate::mistake::{Mistake, Read};
 use crate::pattern::Pattern;
 use crate::setup;
 use crate::text::is_unruly;
-use jiff::civil::Date;
 use std::ops::Range;
 
 /// Most holes in a pattern; a thousand are already days of measuring.
@@ -27,7 +26,6 @@ fn from_section(mut root: Section<'_>) -> Option<Cut> {
     let format =
         root.number("format", &Quantity::plain("number of the form that this file has", "", 1.0..=1.0));
     let day = root.date("date", "the day of the cut: \"2026-11-25\"");
-    let day = day.and_then(|found| date(&root, &found));
     let unit = root.word("unit", &[("mm", Unit::Mm), ("inch", Unit::Inch)]);
     let in_unit = unit.as_ref().map_or(Unit::Mm, |found| found.value);
     let setup = root.section("machine", "machine.toml as it was on that day").and_then(setup::from_section);
@@ -38,22 +36,9 @@ fn from_section(mut root: Section<'_>) -> Option<Cut> {
     let conditions = root.section_if_any("conditions", "a table").map(conditions).unwrap_or_default();
     root.close();
     format?;
-    Some(Cut { date: day?, unit: unit?.value, pattern: pattern?, conditions, setup: setup? })
-}
-
-/// A day of the calendar as year-month-day and nothing else.
-fn date(root: &Section<'_>, found: &Found<&str>) -> Option<Date> {
-    let is_plain = found.value.len() == 10 && found.value.bytes().all(|b| b.is_ascii_digit() || b == b'-');
-    let date = found.value.parse::<Date>().ok().filter(|_| is_plain);
-    if date.is_none() {
-        let mistake = root
-            .document()
-            .mistake(found.span.clone(), "`date` is no day of the calendar")
-            .found(format!("{:?}", found.value))
-            .expected("year-month-day, such as \"2026-11-25\"");
-        root.document().report(mistake);
-    }
-    date
+    // What an earlier cut taught has aged by the day of this one.
+    let date = day?.value;
+    Some(Cut { date, unit: unit?.value, pattern: pattern?, conditions, setup: setup?.aged(date) })
 }
 
 fn pattern(mut section: Section<'_>, unit: Unit, sheet: Option<Sheet>) -> Option<Pattern> {

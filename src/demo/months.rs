@@ -7,12 +7,11 @@ use crate::carry_over::{loosened, renewed};
 use crate::cut::{self, Conditions};
 use crate::events::{self, Event, Kind};
 use crate::frame::Unit;
-use crate::history::DAYS_A_MONTH;
 use crate::machine::{Unknown, Values};
 use crate::planner::{Request, plan};
 use crate::readings::{self, Known};
 use crate::record::Verdict;
-use crate::setup::{self, Setup};
+use crate::setup::{self, DAYS_A_MONTH, Setup};
 use crate::simulation::{Disturbance, cut_and_read_with};
 use jiff::civil::Date;
 use jiff::{Span, ToSpan};
@@ -72,7 +71,7 @@ pub struct Months {
 /// None unless the program itself is wrong.
 pub fn months(today: Date, count: u32) -> Result<Months, DemoError> {
     let count = f64::from(count.clamp(2, MOST_MONTHS));
-    let mut machine_text = setup::template(MACHINE_NAME, Unit::Mm);
+    let mut machine_text = able(&setup::template(MACHINE_NAME, Unit::Mm));
     let mut log: Vec<Event> = Vec::new();
     let mut cuts: Vec<Month> = Vec::new();
     // Settings that the controller really has where they are not those of machine.toml.
@@ -104,7 +103,7 @@ pub fn months(today: Date, count: u32) -> Result<Months, DemoError> {
         } else if analysis.error.verdict == Verdict::Fail
             && !analysis.notices.iter().any(|n| n.speaks_against_correcting())
         {
-            machine_text = renewed(&machine_text, analysis, Unit::Mm).map_err(toml)?;
+            machine_text = renewed(&machine_text, analysis, Unit::Mm, day).map_err(toml)?;
             log.extend(changes(analysis, day, &made.month.id));
             if corrections == WRONG_ENTRY {
                 let (setup, _) = setup::read(&machine_text).map_err(DemoError::File)?;
@@ -118,6 +117,13 @@ pub fn months(today: Date, count: u32) -> Result<Months, DemoError> {
     }
     let events_text = events::append("", &log);
     Ok(Months { machine_text, events_text, cuts, growth: GROWTH, per_kelvin: PER_KELVIN })
+}
+
+/// The machine with a controller that allows for sag and stretch, so that its error comes from wear and not from
+/// what it cannot hold; and with a limit for joinery.
+fn able(template: &str) -> String {
+    let wide = template.replace("sag = false", "sag = true").replace("position = 0.8", "position = 1.0");
+    wide.replace("\"pitch_right\"]", "\"pitch_right\", \"stretch\"]")
 }
 
 fn toml(e: toml_edit::TomlError) -> DemoError {

@@ -4,6 +4,7 @@ use super::number::{Quantity, short};
 use super::{Document, Found};
 use crate::mistake::Mistake;
 use crate::text::nearest;
+use jiff::civil::Date;
 use std::ops::Range;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
@@ -278,16 +279,35 @@ impl<'d> Section<'d> {
         None
     }
 
-    /// A date that must be there: text, or TOML's own date; as it was written.
-    pub fn date(&mut self, key: &'static str, form: &str) -> Option<Found<&'d str>> {
+    /// A day of the calendar, year-month-day and nothing else, as a string or a date of TOML.
+    pub fn date(&mut self, key: &'static str, form: &str) -> Option<Found<Date>> {
         let value = self.needed(key, form)?;
-        match value.get_ref() {
-            DeValue::String(text) => Some(Found { value: text.as_ref(), span: value.span() }),
-            DeValue::Datetime(_) => {
-                Some(Found { value: self.document.written(value.span()), span: value.span() })
-            }
-            _ => self.wrong(key, value, form, None),
+        self.day(key, value, form)
+    }
+
+    /// As [`Section::date`], when the key is there.
+    pub fn date_if_any(&mut self, key: &'static str, form: &str) -> Option<Found<Date>> {
+        let value = self.value(key)?;
+        self.day(key, value, form)
+    }
+
+    fn day(&self, key: &'static str, value: &'d Spanned<DeValue<'d>>, form: &str) -> Option<Found<Date>> {
+        let text = match value.get_ref() {
+            DeValue::String(text) => text.as_ref(),
+            DeValue::Datetime(_) => self.document.written(value.span()),
+            _ => return self.wrong(key, value, form, None),
+        };
+        let is_plain = text.len() == 10 && text.bytes().all(|b| b.is_ascii_digit() || b == b'-');
+        let date = text.parse::<Date>().ok().filter(|_| is_plain);
+        if date.is_none() {
+            let mistake = self
+                .document
+                .mistake(value.span(), format!("`{key}` is no day of the calendar"))
+                .found(format!("{text:?}"))
+                .expected("year-month-day, such as \"2026-11-25\"");
+            self.document.report(mistake);
         }
+        date.map(|day| Found { value: day, span: value.span() })
     }
 
     /// Ends the reading of this table: what is missing, and every key that nothing asked for.

@@ -4,34 +4,22 @@
 //! the steel of both chains; where no thermometer was read, a yearly wave stands in for it. Scale and zero of an
 //! instrument stay what they are. Sizes are ours, chosen wide: common practice, no source.
 
-use super::{DAYS_A_MONTH, Entry, Mark};
+use super::{Entry, Mark};
 use crate::events::Kind;
 use crate::knowledge::Subject;
 use crate::machine::Unknown;
+use crate::setup::{DAYS_A_MONTH, GROWTH_U_A_MONTH, creep_a_month};
 use jiff::civil::Date;
 use nalgebra::{DMatrix, DVector};
 
 /// Temperature to which pitches are referred, degrees C (ISO 1).
 pub(super) const REFERENCE_C: f64 = 20.0;
-/// What is believed of a chain's growth before any cut: 0 with this standard uncertainty, mm/m per month.
-const GROWTH_U_A_MONTH: f64 = 0.1;
 /// What is believed of the growth of both chains per K: 0 with this. Steel alone would be 0.0115 mm/m.
 const WARMTH_U: f64 = 0.03;
 /// What is believed of either part of the yearly wave of both pitches: 0 with this, mm/m. Ten degrees of steel.
 const SEASON_U: f64 = 0.1;
 /// Days in a year.
 const YEAR: f64 = 365.25;
-
-/// Creep of an unknown in a month, as a standard deviation in its unit.
-const fn creep_a_month(unknown: Unknown) -> f64 {
-    match unknown {
-        Unknown::Spacing | Unknown::Height | Unknown::Offset => 0.05,
-        Unknown::LengthLeft | Unknown::LengthRight => 0.05,
-        Unknown::Tilt => 0.02,
-        Unknown::PitchLeft | Unknown::PitchRight => 0.02,
-        Unknown::Stretch => 0.01,
-    }
-}
 
 /// What one component of the state vector stands for.
 #[derive(Debug, Clone, PartialEq)]

@@ -25,11 +25,9 @@ pub use wear::{Discord, Growth, Season, Wear, WearAt};
 use crate::events::Event;
 use crate::frame::Unit;
 use crate::interval::Advice;
+pub use crate::setup::DAYS_A_MONTH;
 use crate::setup::Setup;
 use jiff::civil::Date;
-
-/// Days in a month, on average.
-pub const DAYS_A_MONTH: f64 = 365.25 / 12.0;
 
 /// What the history of a machine shows. Cuts are in the order in which they were made.
 #[derive(Debug, Clone, PartialEq)]
@@ -65,7 +63,7 @@ pub fn history(setup: &Setup, entries: Vec<Entry>, events: &[Event], today: Date
     let comparisons = (1..entries.len())
         .filter_map(|k| compare::compare(setup, &entries[k - 1], &entries[k], &marks, k))
         .collect();
-    let charts = series::charts(&entries, &marks);
+    let charts = series::charts(&entries, &marks, wear.as_ref());
     let outlook = wear.as_ref().and_then(|w| outlook::outlook(setup, &entries, w));
     let look_again = outlook::look_again(&entries, outlook.as_ref());
     History {

@@ -1,6 +1,6 @@
 //! Control charts of what a person can see with a tape: scale x, scale y, skew, and the scatter of the holes.
 
-use super::{Entry, Mark};
+use super::{Discord, Entry, Mark, Wear};
 use crate::charts::{Chart, Point, chart};
 use crate::events::Kind;
 use crate::record::Estimate;
@@ -44,8 +44,9 @@ pub struct Charted {
     pub chart: Chart,
 }
 
-/// The charts of all cuts. Series are cut where something was done that changes what is cut; a note is not.
-pub(super) fn charts(entries: &[Entry], marks: &[Mark]) -> Vec<Charted> {
+/// The charts of all cuts. Series are cut where something was done that changes what is cut (a note is not), and around a
+/// cut that is known to stand out.
+pub(super) fn charts(entries: &[Entry], marks: &[Mark], wear: Option<&Wear>) -> Vec<Charted> {
     let charted = |what: Tracked| {
         let seen: Vec<(usize, Point)> = entries
             .iter()
@@ -57,11 +58,25 @@ pub(super) fn charts(entries: &[Entry], marks: &[Mark]) -> Vec<Charted> {
             Tracked::HoleScatter => matches!(kind, Kind::Chain | Kind::Carriage | Kind::Moved),
             Tracked::ScaleX | Tracked::ScaleY | Tracked::Skew => kind != Kind::Note,
         };
-        let cuts: Vec<usize> = marks
-            .iter()
-            .filter(|m| breaks(m.kind))
-            .map(|m| seen.iter().take_while(|(k, _)| *k < m.before).count())
-            .collect();
+        let mut breaks: Vec<usize> = marks.iter().filter(|m| breaks(m.kind)).map(|m| m.before).collect();
+        for (k, at) in wear.iter().flat_map(|w| w.at.iter().enumerate()) {
+            match at.discord {
+                Some(Discord::Alone) => breaks.extend([k, k + 1]),
+                Some(Discord::Changed) => breaks.push(k),
+                Some(Discord::Undecided) | None => {}
+            }
+        }
+        breaks.sort_unstable();
+        let cuts: Vec<usize> =
+            breaks.into_iter().map(|b| seen.iter().take_while(|(k, _)| *k < b).count()).collect();
+        let mut seen = seen;
+        if what == Tracked::HoleScatter {
+            // Its uncertainty goes with its size, and a small one must not count for more.
+            let mean = seen.iter().map(|s| s.1.value).sum::<f64>() / seen.len().max(1) as f64;
+            for (_, p) in &mut seen {
+                p.u *= mean / p.value.max(f64::MIN_POSITIVE);
+            }
+        }
         let (places, points): (Vec<usize>, Vec<Point>) = seen.into_iter().unzip();
         (!points.is_empty()).then(|| Charted { what, places, chart: chart(&points, &cuts) })
     };

@@ -126,9 +126,10 @@ fn grid(table: &Table, width: usize) -> Vec<String> {
         }));
     }
     for (place, &k) in shown.iter().enumerate() {
-        // Numbers never break; words give way.
+        // Numbers and names never break; words give way.
         let widest = table.rows.iter().map(|row| row[k].chars().count()).max().unwrap_or(0) as u16;
-        if table.columns[k].numbers
+        let whole = place == 0 && table.rows.iter().all(|row| !row[k].contains(' '));
+        if (table.columns[k].numbers || whole)
             && let Some(column) = grid.column_mut(place)
         {
             column.set_constraint(ColumnConstraint::LowerBoundary(Width::Fixed(widest + 2)));

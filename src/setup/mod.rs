@@ -2,6 +2,7 @@
 //!
 //! [`Setup`] holds everything in mm, kg, N and mm/m whatever unit the file speaks.
 
+mod ageing;
 mod beliefs;
 mod geometry;
 mod instrument;
@@ -11,6 +12,7 @@ mod template;
 #[cfg(test)]
 mod tests;
 
+pub use ageing::{DAYS_A_MONTH, GROWTH_U_A_MONTH, creep_a_month};
 pub use beliefs::{Correlation, UNCORRELATED, lower_root};
 pub use instrument::{CLASS_SLOPES_MM_PER_M, CLASSES};
 pub use read::{from_section, read};
@@ -18,6 +20,7 @@ pub use template::template;
 
 use crate::frame::{Sheet, Unit};
 use crate::machine::{COUNT, Hardware, Unknown, Values};
+use jiff::civil::Date;
 
 /// What is believed of one unknown before any reading: a value and its standard uncertainty.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -108,6 +111,8 @@ pub struct Setup {
     pub sag: bool,
     /// What is believed before any reading.
     pub expected: Values<Expected>,
+    /// The day on which these expectations were learnt, if a cut taught them.
+    pub expected_as_of: Option<Date>,
     /// Correlation of these expectations.
     pub correlation: Correlation,
     /// Sprockets, chain, carriage.

@@ -7,6 +7,7 @@ use crate::frame::{Sheet, Unit};
 use crate::machine::{Attachment, ChainLeaves, Hardware, Unknown, Values};
 use crate::mistake::Read;
 use crate::text::{is_unruly, nearest};
+use jiff::civil::Date;
 
 /// Names of the files' only format so far.
 const FORMAT: f64 = 1.0;
@@ -60,7 +61,7 @@ pub fn from_section(mut root: Section<'_>) -> Option<Setup> {
     let values = settings.as_ref().map(|(values, _)| values);
     let expectations = root.section_if_any("expected", "a table");
     let expected_span = expectations.as_ref().map_or(0..0, Section::span);
-    let (expected, correlation) = expected(expectations, values, in_unit);
+    let (expected, correlation, expected_as_of) = expected(expectations, values, in_unit);
     let drive = root.section("drive", "teeth, pitch, chain_leaves").and_then(|s| drive(s, in_unit));
     let chain = root.section("chain", "its mass").and_then(chain);
     let carriage = root.section("carriage", "its mass and lean").and_then(carriage);
@@ -109,6 +110,7 @@ pub fn from_section(mut root: Section<'_>) -> Option<Setup> {
         settings: Values::from_fn(|u| settings[u].value),
         sag,
         expected,
+        expected_as_of,
         correlation,
         hardware: Hardware {
             teeth,
@@ -181,11 +183,12 @@ fn expected(
     section: Option<Section<'_>>,
     settings: Option<&Settings>,
     unit: Unit,
-) -> (Values<Expected>, Correlation) {
+) -> (Values<Expected>, Correlation, Option<Date>) {
     let usual = |u: Unknown| Expected { value: settings.map_or(0.0, |s| s[u].value), u: USUAL_U[u] };
-    let Some(mut section) = section else { return (Values::from_fn(usual), UNCORRELATED) };
+    let Some(mut section) = section else { return (Values::from_fn(usual), UNCORRELATED, None) };
     let correlations = section.section_if_any("correlation", "a table");
     let learnt = correlations.is_some();
+    let as_of = section.date_if_any("as_of", "the day on which this was learnt: \"2026-11-25\"");
     let correlation = beliefs::read(correlations);
     let values = Values::from_fn(|unknown| {
         let usual = usual(unknown);
@@ -212,7 +215,7 @@ fn expected(
         section.document().report(warning);
     }
     section.close();
-    (values, correlation)
+    (values, correlation, as_of.map(|found| found.value))
 }
 
 fn drive(mut section: Section<'_>, unit: Unit) -> Option<(u32, f64, ChainLeaves)> {

@@ -92,8 +92,6 @@ fn cuts(h: &History) -> Section {
             Measure::RATIO.signed_estimate(e.scale_x),
             Measure::RATIO.signed_estimate(e.scale_y),
             Measure::RATIO.signed_estimate(e.skew),
-            e.hole_scatter.map_or_else(|| "not known".to_owned(), |s| mm.estimate(s)),
-            e.used.to_string(),
             remark(h, k, e),
         ]
     };
@@ -116,8 +114,6 @@ fn cuts(h: &History) -> Section {
             number("scale x").optional(),
             number("scale y").optional(),
             number("skew").optional(),
-            number("scatter").optional(),
-            number("readings").optional(),
             text("remarks"),
         ],
         rows,
