@@ -111,7 +111,12 @@ fn used(from: Place, to: Place) -> [Option<usize>; 2] {
 }
 
 /// M: mean over the working area of G'G, on the parameters of the adjustment.
-fn weight(setup: &Setup, holes: &[Hole], model: &Model, edges: bool) -> Result<DMatrix<f64>, Unreachable> {
+pub(super) fn weight(
+    setup: &Setup,
+    holes: &[Hole],
+    model: &Model,
+    edges: bool,
+) -> Result<DMatrix<f64>, Unreachable> {
     let belief = setup.belief();
     let truth = model.truth_at(&model.start());
     let sheet = WorkingArea::of_sheet(&setup.sheet);

@@ -15,14 +15,20 @@
 //! errors and scatters one reading a (whitened) is a rank-one change,
 //! S - S a a'S / (1 + a'S a), and lowers the criterion by |M^(1/2) (S a)_theta|^2 / (1 + a'S a). How far a choice is
 //! from the best there could be is told by a bound from the continuous problem, in `relaxed`.
+//!
+//! A check in between asks something else, whether the machine is still what it was: see [`quick()`].
 
 mod candidates;
 mod design;
+mod noncentral;
 mod order;
+mod quick;
 mod relaxed;
 mod search;
 
+pub use noncentral::{exceeds, noncentrality, power};
 pub use order::{second_pass, walking_order};
+pub use quick::{COUNTED_ON, LEVEL, Quick, quick};
 pub use relaxed::Relaxed;
 pub use search::{Limits, Row, Search};
 
