@@ -2,8 +2,8 @@
 //!
 //! The machines are drawn from what the setup expects, the readings from the noise it states. If estimate and
 //! uncertainty are honest, intervals cover the truth as often as they say ([`Theory`]). Readings with slips planted in them
-//! tell how many are found ([`slips`]); machines that are not what the model takes them for, whether that shows
-//! ([`misfitted`]).
+//! tell how many are found ([`slips()`]); machines that are not what the model takes them for, whether that shows
+//! ([`misfitted()`]).
 
 mod misfits;
 mod slips;
