@@ -32,7 +32,7 @@ const MOST_SLIPS: usize = 3;
 /// Readings with slips are rounded as a person does, mm.
 const ROUNDED_MM: f64 = 0.5;
 
-/// Makes and prints a table of `count` machines (a row).
+/// Makes and prints a table of `count` machines (a row), readings rounded to `round` in the unit of the machine.
 ///
 /// # Errors
 /// When there is no such cut, or a machine drawn from its expectations cannot cut it.
@@ -41,14 +41,14 @@ pub fn print(
     count: u64,
     cut: Option<&Path>,
     seed: u64,
-    round_mm: Option<f64>,
+    round: Option<f64>,
 ) -> Result<Outcome, Failure> {
     let (setup, pattern, distances) = match cut {
         Some(named) => from_cut(named)?,
         None => usual()?,
     };
     let usual_mm = if table == Table::Slips { ROUNDED_MM } else { 0.0 };
-    let rounding_mm = round_mm.unwrap_or(usual_mm).max(0.0);
+    let rounding_mm = round.map_or(usual_mm, |step| setup.unit.to_mm(step)).max(0.0);
     let plan = Plan { setup: &setup, pattern: &pattern, distances: &distances, rounding_mm };
     let count = count.clamp(1, 100_000);
     let (readings, unit) = (distances.len(), setup.unit);
