@@ -188,3 +188,31 @@ fn rounded(value: f64, places: i32) -> f64 {
     // Never -0.
     (value * scale).round() / scale + 0.0
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::setup;
+
+    /// A re-hung left chain: its length is expected as loosely as before any cut, its correlations are gone, and all else stays.
+    #[test]
+    fn work_on_the_machine_loosens_what_it_may_have_moved() {
+        let learnt = "length_left = { value = 4.0, u = 0.5 } # mine\n[expected.correlation]\nspacing = { length_left = -0.6, \
+                      length_right = -0.6 }\nlength_left = { pitch_left = 0.3 }\n";
+        let text = setup::template("m", Unit::Mm).replace("length_left = { u = 3.0 }", "");
+        let text = text.replace(
+            "stretch = { value = 0.35, u = 0.35 }",
+            &format!("stretch = {{ value = 0.35, u = 0.35 }}\n{learnt}"),
+        );
+        let (before, _) = setup::read(&text).unwrap_or_else(|e| panic!("{e:#?}\n{text}"));
+        let after = loosened(&text, Kind::ReHung, [true, false], Unit::Mm).unwrap();
+        assert!(after.contains("# mine"));
+        let (setup, _) = setup::read(&after).unwrap_or_else(|e| panic!("{e:#?}\n{after}"));
+        let (s, l, r) =
+            (Unknown::Spacing as usize, Unknown::LengthLeft as usize, Unknown::LengthRight as usize);
+        assert_eq!((setup.expected.0[l].value, setup.expected.0[l].u), (4.0, 3.0));
+        assert_eq!((setup.correlation[s][l], setup.correlation[s][r]), (0.0, -0.6));
+        assert_eq!(setup.expected.0[r], before.expected.0[r]);
+        assert_eq!(loosened(&text, Kind::Note, [true, true], Unit::Mm).unwrap(), text);
+    }
+}

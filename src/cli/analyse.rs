@@ -18,6 +18,12 @@ use tautgrid::report;
 pub struct Args {
     #[command(flatten)]
     asked: Asked,
+    /// Name so many further distances that would settle most of what is still unclear
+    #[arg(long, value_name = "N", conflicts_with = "json", value_parser = clap::value_parser!(u16).range(1..=100))]
+    more: Option<u16>,
+    /// With --more: write them into readings.csv too, below what is there
+    #[arg(long, requires = "more")]
+    add: bool,
 }
 
 /// Runs it.
@@ -33,6 +39,9 @@ pub fn run(args: &Args) -> Result<Outcome, Failure> {
         say(&report::text::render(&analysis, width()))?;
         saved?;
         say(&format!("\nThe whole report: {}\n", loaded.folder.join("report.html").display()))?;
+        if let Some(count) = args.more {
+            super::more::run(&loaded, &analysis, usize::from(count), args.add)?;
+        }
     }
     Ok(match analysis.error.verdict {
         Verdict::Pass => Outcome::Fine,

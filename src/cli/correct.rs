@@ -120,7 +120,10 @@ fn write(cut: &LoadedCut, analysis: &Analysis, anyway: bool) -> Result<PathBuf, 
 }
 
 /// Keeps the old text beside the new one, under a name that is not taken yet.
-fn keep(home: &Path, text: &str) -> Result<PathBuf, Failure> {
+///
+/// # Errors
+/// When it cannot be saved, or there are too many already.
+pub fn keep(home: &Path, text: &str) -> Result<PathBuf, Failure> {
     let mut name = format!("{MACHINE_FILE}.before-{}", today());
     for letter in 'b'..='z' {
         // Kept already, by a run that was stopped before its end.

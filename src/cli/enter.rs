@@ -130,7 +130,7 @@ impl Input {
 }
 
 /// `readings.csv` as this session last saw it, so that nobody else's change is written over.
-struct Saved<'p> {
+pub(super) struct Saved<'p> {
     path: &'p Path,
     bytes: Vec<u8>,
     mark: &'static [u8],
@@ -140,14 +140,21 @@ struct Saved<'p> {
 const MARK: &[u8] = b"\xef\xbb\xbf";
 
 impl<'p> Saved<'p> {
-    fn of(path: &'p Path) -> Result<Self, Failure> {
+    /// The file as it is now.
+    ///
+    /// # Errors
+    /// When it cannot be read.
+    pub fn of(path: &'p Path) -> Result<Self, Failure> {
         let bytes = fs::read(path)?;
         let mark = if bytes.starts_with(MARK) { MARK } else { &[] };
         Ok(Self { path, bytes, mark })
     }
 
     /// Saves a text if it is new.
-    fn save(&mut self, text: &str) -> Result<(), Failure> {
+    ///
+    /// # Errors
+    /// When it cannot be saved, or the file is no longer as it was last seen.
+    pub fn save(&mut self, text: &str) -> Result<(), Failure> {
         let bytes = [self.mark, text.as_bytes()].concat();
         if bytes == self.bytes || (self.mark.is_empty() && same_text(&self.bytes, text)) {
             return Ok(());
@@ -155,8 +162,8 @@ impl<'p> Saved<'p> {
         let on_disk = fs::read(self.path)?;
         if on_disk != self.bytes {
             return Err(Failure::Plain(format!(
-                "{} was changed by another program while you typed, so the last answer is not saved; start \
-                 tautgrid enter again and give it once more",
+                "{} was changed by another program meanwhile, so this is not saved; start the command again and give it \
+                 once more",
                 self.path.display()
             )));
         }

@@ -17,6 +17,7 @@ mod history;
 mod load;
 mod lock;
 mod manual;
+mod more;
 mod new;
 mod note;
 mod prepare;

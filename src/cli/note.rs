@@ -1,19 +1,23 @@
 //! `tautgrid note`: writes down what happened to the machine, and the file that keeps it.
 
+use super::correct::keep;
 use super::failure::{Failure, warn};
 use super::files::{EVENTS_FILE, MACHINE_FILE, newest_cut, save};
-use super::load::toml;
+use super::load::{self, toml};
 use super::lock::{Lock, What};
 use super::{Outcome, say, today};
 use jiff::civil::Date;
 use std::io::ErrorKind;
-use std::path::Path;
+use std::path::{Path, PathBuf};
+use tautgrid::carry_over::loosened;
 use tautgrid::events::{self, Event, Kind};
+use tautgrid::setup;
 
 /// Writes down what happened to the machine, so that wear can later be told from work done on it
 ///
 /// Adds a line to events.csv in the machine folder. Settings that `correct --write` changes are written down by
-/// themselves.
+/// themselves. What a kind of work may have moved is expected less surely from then on: machine.toml is brought up to date,
+/// its comments stay, and what stood there is kept beside it.
 #[derive(Debug, clap::Args)]
 pub struct Args {
     /// What happened, in your words
@@ -56,9 +60,38 @@ pub fn run(args: &Args) -> Result<Outcome, Failure> {
     };
     let event = Event::noted(args.date.unwrap_or_else(today), &cut, args.kind, &args.text);
     let lock = Lock::wait(here, What::Machine)?;
+    let backup = loosen(here, &event)?;
     add_events(&lock, here, std::slice::from_ref(&event))?;
     say(&format!("{}, {}: written into {EVENTS_FILE}.\n", event.date, event.kind.in_words()))?;
+    if let Some(backup) = backup {
+        say(&format!(
+            "{MACHINE_FILE} now expects what that may have moved as loosely as before the first cut; what stood there is kept \
+             as {}.\n",
+            backup.display()
+        ))?;
+    }
     Ok(Outcome::Fine)
+}
+
+/// Brings `[expected]` of machine.toml up to date with an event; the name under which the old text is kept, if it changed.
+fn loosen(home: &Path, event: &Event) -> Result<Option<PathBuf>, Failure> {
+    if event.kind.moves(event.sides()).is_empty() && event.kind != Kind::Tape {
+        return Ok(None);
+    }
+    let machine = load::machine(home)?;
+    let text = loosened(&machine.text, event.kind, event.sides(), machine.value.unit)
+        .map_err(|e| Failure::Plain(format!("{MACHINE_FILE} cannot be rewritten: {e}")))?;
+    if text == machine.text {
+        return Ok(None);
+    }
+    // Only what can be read again replaces the person's file.
+    if setup::read(&text).is_err() {
+        warn(&format!("{MACHINE_FILE} stays as it is: widen u under [expected] by hand for what was moved"));
+        return Ok(None);
+    }
+    let backup = keep(home, &machine.text)?;
+    save(&home.join(MACHINE_FILE), text.as_bytes())?;
+    Ok(Some(backup))
 }
 
 /// Id of the newest cut; empty when there is none.

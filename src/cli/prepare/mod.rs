@@ -26,6 +26,8 @@ const PROGRAM_FILE: &str = "holes.nc";
 const DRY_RUN_FILE: &str = "dry-run.nc";
 /// The distances on paper.
 const SHEET_FILE: &str = "sheet.html";
+/// The distances on a phone.
+const FORM_FILE: &str = "form.html";
 
 /// Prepares a test cut: the program that drills it, and the table of distances to take.
 ///
@@ -239,6 +241,7 @@ pub fn run(args: &Args) -> Result<Outcome, Failure> {
     };
     let texts = [
         (SHEET_FILE, measuring::sheet(&to_measure)),
+        (FORM_FILE, measuring::form(&to_measure)),
         (READINGS_FILE, readings_text),
         // last: a folder without it is no cut yet
         (CUT_FILE, cut_text),
@@ -366,6 +369,7 @@ fn what_there_is(
          \x20 {DRY_RUN_FILE:13} run this first: router unplugged, the bit stays clear of the sheet\n\
          \x20 {PROGRAM_FILE:13} the cut: about {:.0} minutes by machine\n\
          \x20 {SHEET_FILE:13} {readings} distances to take, in a good order: a page to print and write on\n\
+         \x20 {FORM_FILE:13} the same list to type into on a phone, without a network\n\
          \x20 {READINGS_FILE:13} the same list for the computer\n\
          \x20 {CUT_FILE:13} the cut as prepared; leave it as it is\n\
          \n",

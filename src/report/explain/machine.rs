@@ -109,7 +109,7 @@ pub(super) const ENTRIES: &[Entry] = &[
     },
     Entry {
         word: "hole scatter",
-        also: &["scatter", "scatter of a hole"],
+        also: &["scatter", "scatter of a hole", "scatter of the holes"],
         what: "How far a hole lands from where the machine would put it on average, per axis: play, friction, a wandering bit. \
                No setting mends it.",
         usual: "0.1 to 0.4 mm.",

@@ -3,6 +3,7 @@
 //! What is called usual is common practice of the trade, without a source, unless the entry says otherwise.
 
 mod machine;
+mod months;
 mod readings;
 mod results;
 
@@ -25,7 +26,7 @@ pub struct Entry {
 
 /// All entries, in an order to read them in.
 pub fn entries() -> impl Iterator<Item = &'static Entry> {
-    results::ENTRIES.iter().chain(machine::ENTRIES).chain(readings::ENTRIES)
+    results::ENTRIES.iter().chain(machine::ENTRIES).chain(readings::ENTRIES).chain(months::ENTRIES)
 }
 
 /// The entry for a word, however it is spelled: case, spaces, hyphens and underscores make no difference.
@@ -96,7 +97,14 @@ mod tests {
         let rests = [KnownFrom::Readings, KnownFrom::Both, KnownFrom::SetUp, KnownFrom::NotDeterminable];
         let symptoms = ["width", "height", "scale_x", "scale y", "skew", "curved rest", "sideways", "turn"];
         let heads = ["rms", "set aside", "w", "checked", "known from", "chi-square", "correlation", "excess"];
-        for word in unknowns.chain(verdicts).chain(rests.map(words::known_from)).chain(symptoms).chain(heads)
+        let months =
+            ["growth", "no slope seen yet", "all cuts", "unchanged", "odd", "weighted average", "interval"];
+        for word in unknowns
+            .chain(verdicts)
+            .chain(rests.map(words::known_from))
+            .chain(symptoms)
+            .chain(heads)
+            .chain(months)
         {
             assert!(find(word).is_some(), "{word}");
         }

@@ -1,6 +1,6 @@
 //! The charts of the page: which quantities, with what beside them.
 
-use super::plot::{COLOURS, Dot, Look, Plot, Series};
+use super::plot::{COLOURS, Dot, HALF, Look, Plot, Series, WHOLE};
 use super::words;
 use crate::history::{DAYS_A_MONTH, Entry, History, Tracked};
 use crate::machine::Unknown;
@@ -53,7 +53,18 @@ fn plot<'a>(h: &History, title: String, series: Vec<Series>, marks: &'a [(f64, S
         words::span(span_days(h))
     );
     let first = h.entries.first().map_or(h.today, |e| e.date);
-    Plot { title, description, first, days: span_days(h), series, level: None, from_nought: false, marks }
+    let width = HALF;
+    Plot {
+        width,
+        title,
+        description,
+        first,
+        days: span_days(h),
+        series,
+        level: None,
+        from_nought: false,
+        marks,
+    }
 }
 
 /// The error as cut, the limit, and the outlook.
@@ -94,6 +105,7 @@ pub(super) fn error(h: &History) -> Block {
     }
     let title = format!("Error over the sheet, {}", mm.word);
     let plot = Plot {
+        width: WHOLE,
         days,
         level: Some((h.tolerance_mm / mm.one, "limit")),
         from_nought: true,

@@ -1,11 +1,14 @@
-//! What goes to the machine in a pocket: the distances of a cut as a sheet of paper ([`sheet()`]).
+//! What goes to the machine in a pocket: the distances of a cut as a sheet of paper ([`sheet()`]), and as a page for a
+//! phone that needs no network ([`form()`]).
 //!
 //! Neither shows what is expected of a distance, since a known target pulls readings towards itself (MacCoun and
 //! Perlmutter, Nature 526 (2015) 187): only the coarse [`Band`] in which a wrong hole shows.
 
 mod map;
+mod page;
 mod paper;
 
+pub use page::form;
 pub use paper::sheet;
 
 use super::plain;

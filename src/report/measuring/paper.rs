@@ -42,14 +42,14 @@ pub fn sheet(m: &Measuring<'_>) -> String {
                 meta charset="utf-8";
                 meta name="viewport" content="width=device-width, initial-scale=1";
                 title { (title) }
-                style { (PreEscaped(fonts::face_css())) (PreEscaped(include_str!("sheet.css"))) }
+                style { (PreEscaped(fonts::face_css())) (PreEscaped(include_str!("map.css"))) (PreEscaped(include_str!("sheet.css"))) }
             }
             body {
                 @for (k, page) in pages.iter().enumerate() {
                     section.page {
                         (page)
                         footer {
-                            span { "Then: tautgrid enter. Made by tautgrid " (env!("CARGO_PKG_VERSION")) ", set in Inter (SIL OFL 1.1)" }
+                            span { "Then: tautgrid enter, or form.html on a phone. Made by tautgrid " (env!("CARGO_PKG_VERSION")) ", set in Inter (SIL OFL 1.1)" }
                             span { "page " (k + 1) " of " (pages.len()) }
                         }
                     }
@@ -135,7 +135,7 @@ fn how_to_read(m: &Measuring<'_>) -> Markup {
     }
 }
 
-fn cautions() -> Markup {
+pub(super) fn cautions() -> Markup {
     html! {
         div.cautions {
             p { b { "\u{26a0} WARNING" } " Turning bit and hanging carriage cut and crush. Before you measure on the machine: stop the router, unplug it, wait until the bit stands still; keep out from under the carriage, and support it before you touch a chain." }

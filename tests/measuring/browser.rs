@@ -52,4 +52,37 @@ impl Browser {
             text.split("/MediaBox [").nth(1).and_then(|rest| rest.split(']').next()).unwrap_or_default();
         (pages, size.to_owned())
     }
+
+    /// What a script, run at the end of a page, leaves as the text of an element `left`; the page keeps its memory from
+    /// one run to the next.
+    pub fn run_script(&self, page: &Path, script: &str) -> String {
+        let whole = std::fs::read_to_string(page).expect("a page");
+        let tail = format!(
+            "<script>(async () => {{ let left; try {{ left = await (async () => {{ {script} }})(); }} catch (e) {{ left = String(e.stack); }} \
+             const pre = document.createElement('pre'); pre.id = 'left'; pre.textContent = encodeURIComponent(left); \
+             document.body.append(pre); }})();</script></body>"
+        );
+        std::fs::write(page, whole.replace("</body>", &tail)).expect("a written page");
+        let found = self.run(&["--virtual-time-budget=10000".to_owned(), "--dump-dom".to_owned()], page);
+        std::fs::write(page, whole).expect("a written page");
+        let found = String::from_utf8(found).expect("UTF-8");
+        let left = found.split("<pre id=\"left\">").nth(1).and_then(|rest| rest.split("</pre>").next());
+        decoded(left.unwrap_or_else(|| panic!("the script left nothing:\n{found}")))
+    }
+}
+
+/// What `encodeURIComponent` encoded.
+fn decoded(text: &str) -> String {
+    let mut bytes = Vec::new();
+    let mut rest = text.bytes();
+    while let Some(b) = rest.next() {
+        if b == b'%' {
+            let pair = [rest.next(), rest.next()]
+                .map(|d| char::from(d.expect("two digits")).to_digit(16).expect("hex"));
+            bytes.push((pair[0] * 16 + pair[1]) as u8);
+        } else {
+            bytes.push(b);
+        }
+    }
+    String::from_utf8(bytes).expect("UTF-8")
 }

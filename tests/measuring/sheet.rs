@@ -1,8 +1,6 @@
 //! The sheet to write on: what is on it, what is not, and that it is one page of A4 and of Letter.
 
-mod browser;
-
-use browser::Browser;
+use crate::browser::Browser;
 use std::fs;
 use tautgrid::cut::Conditions;
 use tautgrid::frame::Unit;

@@ -1,0 +1,1 @@
+//! The prompt under a real terminal.
