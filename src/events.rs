@@ -200,8 +200,9 @@ fn number(value: f64) -> String {
 
 /// Text on one line that no spreadsheet takes for a formula.
 fn tame(text: &str) -> String {
-    let line: String = text.trim().chars().map(|c| if is_unruly(c) { ' ' } else { c }).collect();
-    if line.starts_with(['=', '+', '-', '@']) { format!("'{line}") } else { line }
+    let line: String = text.chars().map(|c| if is_unruly(c) { ' ' } else { c }).collect();
+    let line = line.trim();
+    if line.starts_with(['=', '+', '-', '@']) { format!("'{line}") } else { line.to_owned() }
 }
 
 /// Reads `events.csv`. Columns go by name; those that are not known are passed over.

@@ -68,8 +68,10 @@ fn without_mark(bytes: &[u8]) -> &'static Encoding {
 /// Is it a character that moves a terminal's cursor, changes its colours or reverses the reading direction?
 pub fn is_unruly(c: char) -> bool {
     c.is_control()
-        || matches!(c, '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
-        || matches!(c, '\u{2028}' | '\u{2029}' | '\u{feff}')
+        || matches!(c, '\u{61c}' | '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
+        // separators, marks without width, old format characters, tags
+        || matches!(c, '\u{2028}' | '\u{2029}' | '\u{200b}' | '\u{2060}'..='\u{2065}' | '\u{206a}'..='\u{206f}')
+        || matches!(c, '\u{feff}' | '\u{fff9}'..='\u{fffb}' | '\u{fffe}' | '\u{ffff}' | '\u{e0000}'..='\u{e007f}')
 }
 
 /// The same text with every unruly character made visible (`ESC` as its picture), on one line, tabs as spaces.

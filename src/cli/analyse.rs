@@ -2,7 +2,7 @@
 
 use super::answer::Asked;
 pub use super::answer::analysis_of;
-use super::failure::Failure;
+use super::failure::{Failure, Shown};
 use super::files::save;
 use super::lock::{Lock, What};
 use super::{Outcome, say, width};
@@ -15,6 +15,10 @@ use tautgrid::report;
 /// Prints the answer, and writes report.html, heatmap.svg and heatmap.png into the cut's folder. Ends with exit code
 /// 0 when the machine as cut is within tolerance, 1 when it is not or that cannot be told, 2 when there is no answer.
 #[derive(Debug, clap::Args)]
+#[command(after_help = "Examples:\n\
+    \x20 tautgrid analyse\n\
+    \x20 tautgrid analyse 2026-11-25 --unit inch\n\
+    \x20 tautgrid analyse --json")]
 pub struct Args {
     #[command(flatten)]
     asked: Asked,
@@ -38,7 +42,7 @@ pub fn run(args: &Args) -> Result<Outcome, Failure> {
         let saved = save_pictures(&loaded.folder, &analysis);
         say(&report::text::render(&analysis, width()))?;
         saved?;
-        say(&format!("\nThe whole report: {}\n", loaded.folder.join("report.html").display()))?;
+        say(&format!("\nThe whole report: {}\n", loaded.folder.join("report.html").shown()))?;
         if let Some(count) = args.more {
             super::more::run(&loaded, &analysis, usize::from(count), args.add)?;
         }

@@ -13,6 +13,9 @@ use tautgrid::setup::Setup;
 
 /// Reads machine.toml, a cut and its readings, and reports every mistake in them
 #[derive(Debug, clap::Args)]
+#[command(after_help = "Examples:\n\
+    \x20 tautgrid check\n\
+    \x20 tautgrid check 2026-11-25")]
 pub struct Args {
     /// Cut: its folder or its date; the newest one when left out
     cut: Option<PathBuf>,

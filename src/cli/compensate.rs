@@ -1,7 +1,7 @@
 //! `tautgrid compensate`: a job file bent the other way, so that the machine lands where the job meant.
 
 use super::answer::analysis_of;
-use super::failure::Failure;
+use super::failure::{Failure, Shown};
 use super::files::{MACHINE_FILE, Part, save, save_new};
 use super::load::{LoadedCut, cut_folder, load_cut, machine, machine_folder};
 use super::{Outcome, say};
@@ -22,6 +22,9 @@ use tautgrid::setup::Setup;
 /// taught, and turns arcs and long lines into chords. Feeds, heights and comments stay as they are; lines that cannot be
 /// passed through are named, and then nothing is written. A picture of the job is saved beside the new file.
 #[derive(Debug, clap::Args)]
+#[command(after_help = "Examples:\n\
+    \x20 tautgrid compensate job.nc -o bent.nc\n\
+    \x20 tautgrid compensate job.nc -o bent.nc --zero 100,50 --cut 2026-11-25")]
 pub struct Args {
     /// The job, as it was drawn
     job: PathBuf,
@@ -94,9 +97,9 @@ pub fn run(args: &Args) -> Result<Outcome, Failure> {
         setup.settings != loaded.cut.value.setup.settings || setup.sag != loaded.cut.value.setup.sag;
     let bent =
         BentJob { summary: &summary, analysis: &analysis, unit, chord_mm: args.chord, settings_changed };
-    say(&format!("{}\n\nThe bent job: {}\n", render(&bent), args.output.display()))?;
+    say(&format!("{}\n\nThe bent job: {}\n", render(&bent), args.output.shown()))?;
     if !args.no_picture {
-        say(&format!("Its picture:  {}\n", picture.display()))?;
+        say(&format!("Its picture:  {}\n", picture.shown()))?;
     }
     Ok(Outcome::Fine)
 }
@@ -111,7 +114,7 @@ fn check_names(args: &Args, picture: &Path) -> Result<(), Failure> {
         let pictures = if args.no_picture { None } else { Some(picture) };
         for path in [Some(args.output.as_path()), pictures].into_iter().flatten() {
             if std::fs::symlink_metadata(path).is_ok() {
-                wrong.push(format!("{} exists already; --replace writes over it", path.display()));
+                wrong.push(format!("{} exists already; --replace writes over it", path.shown()));
             }
         }
     }

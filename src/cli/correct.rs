@@ -1,7 +1,7 @@
 //! `tautgrid correct`: the settings to enter, and with `--write` machine.toml brought up to date.
 
 use super::answer::Asked;
-use super::failure::Failure;
+use super::failure::{Failure, Shown};
 use super::files::{EVENTS_FILE, MACHINE_FILE, save, save_new};
 use super::load::{self, LoadedCut, machine_folder};
 use super::lock::{Lock, What};
@@ -12,6 +12,7 @@ use std::path::{Path, PathBuf};
 use tautgrid::analysis::{Analysis, Notice};
 use tautgrid::carry_over::renewed;
 use tautgrid::events::Event;
+use tautgrid::frame::Unit;
 use tautgrid::setup;
 use tautgrid::{report, report::notices};
 
@@ -49,7 +50,7 @@ pub fn run(args: &Args) -> Result<Outcome, Failure> {
         Some(backup) => say(&format!(
             "\nWritten into {MACHINE_FILE}; what stood there is kept as {}, and {EVENTS_FILE} tells of the change.\n\
              Now put the same numbers into the controller, all of them, and cut a fresh pattern: tautgrid prepare.\n",
-            backup.display()
+            backup.shown()
         ))?,
         None => say(
             "\nNothing is written yet: tautgrid correct --write puts the new settings into machine.toml.\n",
@@ -101,10 +102,10 @@ fn write(cut: &LoadedCut, analysis: &Analysis, anyway: bool) -> Result<PathBuf, 
     let backup = keep(&home, &machine.text)?;
     let e = &analysis.error;
     let note = format!(
-        "{} readings; error over the sheet {:.2} mm rms as cut, {:.2} mm rms to be expected now",
+        "{} readings; error over the sheet {} rms as cut, {} rms to be expected now",
         analysis.used.len(),
-        e.as_cut.rms_mm,
-        e.after.size.rms_mm
+        evidence(e.as_cut.rms_mm, now.unit),
+        evidence(e.after.size.rms_mm, now.unit)
     );
     let events: Vec<Event> = analysis
         .settings_new
@@ -117,6 +118,14 @@ fn write(cut: &LoadedCut, analysis: &Analysis, anyway: bool) -> Result<PathBuf, 
     add_events(&lock, &home, &events)?;
     save(&home.join(MACHINE_FILE), text.as_bytes())?;
     Ok(backup)
+}
+
+/// A size as the file of events holds it: plain text, in the machine's unit.
+fn evidence(size_mm: f64, unit: Unit) -> String {
+    match unit {
+        Unit::Mm => format!("{size_mm:.2} mm"),
+        Unit::Inch => format!("{:.3} in", unit.from_mm(size_mm)),
+    }
 }
 
 /// Keeps the old text beside the new one, under a name that is not taken yet.

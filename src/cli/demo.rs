@@ -1,7 +1,7 @@
 //! `tautgrid demo`: the whole job on an invented machine, with the truth beside the estimate.
 
 use super::analyse::{analysis_of, save_pictures};
-use super::failure::Failure;
+use super::failure::{Failure, Shown};
 use super::files::{CUT_FILE, CUTS_FOLDER, EVENTS_FILE, MACHINE_FILE, READINGS_FILE, save, save_new};
 use super::history::history_of;
 use super::load::load_cut;
@@ -16,6 +16,10 @@ use tautgrid::{demo, report};
 /// Writes a machine folder as yours will look, then prints what the readings say and, as only a demo can, the truth
 /// beside it.
 #[derive(Debug, clap::Args)]
+#[command(after_help = "Examples:\n\
+    \x20 tautgrid demo\n\
+    \x20 tautgrid demo my-first-look\n\
+    \x20 tautgrid demo --months 6")]
 pub struct Args {
     /// Folder to make; tautgrid-demo when left out
     folder: Option<PathBuf>,
@@ -48,7 +52,7 @@ pub fn run(args: &Args) -> Result<Outcome, Failure> {
     say(&report::truth::render(&analysis, &demo.truth, Some(demo.slip), width()))?;
     say(&format!(
         "\nEverything here is invented. The folder {} looks as yours will:\n{}",
-        folder.display(),
+        folder.shown(),
         listing(&folder, &cut_folder)
     ))?;
     Ok(Outcome::Fine)
@@ -71,7 +75,7 @@ fn months(args: &Args, count: u32) -> Result<Outcome, Failure> {
     save(&folder.join("history.html"), report::history::html(&history).as_bytes())?;
     say(&report::history::text(&history, width()))?;
     say(&report::truth::months(&history, &demo, width()))?;
-    say(&format!("\nEverything here is invented. The charts: {}\n", folder.join("history.html").display()))?;
+    say(&format!("\nEverything here is invented. The charts: {}\n", folder.join("history.html").shown()))?;
     Ok(Outcome::Fine)
 }
 
@@ -102,6 +106,6 @@ fn listing(folder: &Path, cut: &Path) -> String {
         (cut.join("heatmap.svg"), "the error over the sheet"),
         (cut.join("heatmap.png"), "the same as a picture for anywhere"),
     ];
-    let wide = facts.iter().map(|(p, _)| p.display().to_string().chars().count()).max().unwrap_or(0);
-    facts.iter().map(|(p, what)| format!("  {:wide$}  {what}\n", p.display().to_string())).collect()
+    let wide = facts.iter().map(|(p, _)| p.shown().chars().count()).max().unwrap_or(0);
+    facts.iter().map(|(p, what)| format!("  {:wide$}  {what}\n", p.shown())).collect()
 }

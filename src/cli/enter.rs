@@ -1,6 +1,6 @@
 //! `tautgrid enter`: the readings of a cut, typed at a prompt or piped in, each saved as it is given.
 
-use super::failure::Failure;
+use super::failure::{Failure, Shown};
 use super::files::{READINGS_FILE, save};
 use super::load::{cut_folder, known, load_cut};
 use super::lock::{Lock, What};
@@ -18,6 +18,10 @@ use tautgrid::report::entry as words;
 /// Asks for each distance that is still blank in readings.csv. Every answer is saved before the next question, so
 /// stop whenever you like and start again later. One window at a time can enter a cut's readings. Type help at the prompt for the words it knows.
 #[derive(Debug, clap::Args)]
+#[command(after_help = "Examples:\n\
+    \x20 tautgrid enter\n\
+    \x20 tautgrid enter 2026-11-25\n\
+    \x20 tautgrid enter --start 100")]
 pub struct Args {
     /// Folder of the cut, or its date; the newest cut when left out
     cut: Option<PathBuf>,
@@ -82,7 +86,7 @@ pub fn run(args: &Args) -> Result<Outcome, Failure> {
             break;
         }
     }
-    let shown = folder.strip_prefix(".").unwrap_or(&folder).display().to_string();
+    let shown = folder.shown();
     say(&format!("\n{}", words::summary(&session.summary(), &shown)))?;
     Ok(Outcome::Fine)
 }
@@ -150,6 +154,11 @@ impl<'p> Saved<'p> {
         Ok(Self { path, bytes, mark })
     }
 
+    /// Is this the text that it holds?
+    pub fn holds(&self, text: &str) -> bool {
+        same_text(&self.bytes, text)
+    }
+
     /// Saves a text if it is new.
     ///
     /// # Errors
@@ -164,7 +173,7 @@ impl<'p> Saved<'p> {
             return Err(Failure::Plain(format!(
                 "{} was changed by another program meanwhile, so this is not saved; start the command again and give it \
                  once more",
-                self.path.display()
+                self.path.shown()
             )));
         }
         save(self.path, &bytes)?;

@@ -53,7 +53,7 @@ pub fn print_mistakes(path: &Path, text: &str, mistakes: &[Mistake]) {
     for mistake in mistakes.iter().take(SHOWN) {
         tell(&format!("{}\n", render(path, text, mistake)));
     }
-    let name = shown_path(path);
+    let name = path.shown();
     let wrong = mistakes.iter().filter(|m| m.severity == Severity::Error).count();
     match wrong {
         0 => {}
@@ -79,9 +79,17 @@ fn lines_harmless(message: &str) -> String {
     message.lines().map(harmless).collect::<Vec<_>>().join("\n")
 }
 
-/// A path on one harmless line, without a leading `./`.
-fn shown_path(path: &Path) -> String {
-    harmless(&path.strip_prefix(".").unwrap_or(path).display().to_string()).into_owned()
+/// A path as it is shown to a person.
+pub trait Shown {
+    /// On one line, harmless to any terminal, without a leading `./`.
+    fn shown(&self) -> String;
+}
+
+impl Shown for Path {
+    fn shown(&self) -> String {
+        let short = self.strip_prefix(".").ok().filter(|p| !p.as_os_str().is_empty());
+        harmless(&short.unwrap_or(self).display().to_string()).into_owned()
+    }
 }
 
 /// One mistake as text, its line underlined. A mistake at `0..0` concerns the file as a whole: no line is shown.
@@ -90,7 +98,7 @@ fn render(path: &Path, text: &str, mistake: &Mistake) -> String {
         Severity::Error => Level::ERROR,
         Severity::Warning => Level::WARNING,
     };
-    let name = shown_path(path);
+    let name = path.shown();
     let (title, found, expected) =
         (harmless(&mistake.title), harmless(&mistake.found), harmless(&mistake.expected));
     let help = mistake.help.as_deref().map(harmless);

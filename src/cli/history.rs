@@ -1,7 +1,7 @@
 //! `tautgrid history`: all cuts of a machine together, over the months.
 
 use super::analyse::analysis_of;
-use super::failure::{Failure, print_mistakes};
+use super::failure::{Failure, Shown, print_mistakes};
 use super::files::{CUT_FILE, CUTS_FOLDER, save};
 use super::load::{load_cut, machine};
 use super::note::text_and_events;
@@ -30,6 +30,10 @@ const BATCH: usize = 64;
 /// history.html and history.csv into the folder. Ends with exit code 0 when the newest cut is within tolerance, 1 when it is not
 /// or that cannot be told.
 #[derive(Debug, clap::Args)]
+#[command(after_help = "Examples:\n\
+    \x20 tautgrid history\n\
+    \x20 tautgrid history --between 2026-11-02 2026-11-25\n\
+    \x20 tautgrid history --json")]
 pub struct Args {
     /// Machine folder; the one at hand when left out
     folder: Option<PathBuf>,
@@ -62,8 +66,8 @@ pub fn run(args: &Args) -> Result<Outcome, Failure> {
         say(&report::history::text(&history, width()))?;
         say(&format!(
             "\nThe charts: {}\nAll figures: {}\n",
-            folder.join("history.html").display(),
-            folder.join("history.csv").display()
+            folder.join("history.html").shown(),
+            folder.join("history.csv").shown()
         ))?;
     }
     Ok(match history.entries.last().map(|e| e.verdict) {
@@ -84,7 +88,7 @@ pub fn history_of(folder: &Path, unit: Option<Unit>) -> Result<History, Failure>
     if entries.is_empty() {
         return Err(Failure::Plain(format!(
             "there is no cut with readings in {} yet: tautgrid prepare makes one",
-            folder.join(CUTS_FOLDER).display()
+            folder.join(CUTS_FOLDER).shown()
         )));
     }
     let mut history = history(&machine.value, entries, &events, today());

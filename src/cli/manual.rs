@@ -1,6 +1,6 @@
 //! `tautgrid manual`: man pages and what shells need to complete commands.
 
-use super::failure::Failure;
+use super::failure::{Failure, Shown};
 use super::files::save_new;
 use super::{Cli, Outcome, say};
 use clap::CommandFactory;
@@ -43,7 +43,7 @@ pub fn run(args: &Args) -> Result<Outcome, Failure> {
     say(&format!(
         "{} pages (man -l {}) and complete.bash, .zsh, .fish, .powershell, .elvish\n",
         count,
-        args.folder.join("tautgrid.1").display()
+        args.folder.join("tautgrid.1").shown()
     ))?;
     Ok(Outcome::Fine)
 }

@@ -1,8 +1,9 @@
 //! Which further readings would settle what is still unclear, after an analysis.
 
 use super::enter::Saved;
-use super::failure::Failure;
+use super::failure::{Failure, Shown};
 use super::load::LoadedCut;
+use super::lock::{Lock, What};
 use super::say;
 use std::path::Path;
 use tautgrid::analysis::Analysis;
@@ -27,7 +28,7 @@ pub fn run(loaded: &LoadedCut, analysis: &Analysis, count: usize, add: bool) -> 
     if add {
         return added(loaded, &plan.distances);
     }
-    let folder = loaded.folder.strip_prefix(".").unwrap_or(&loaded.folder).display();
+    let folder = loaded.folder.shown();
     say(&format!(
         "To have them in the list: tautgrid analyse {folder} --more {count} --add, then tautgrid enter {folder}\n"
     ))
@@ -65,7 +66,14 @@ fn words(loaded: &LoadedCut, analysis: &Analysis, plan: &Plan) -> String {
 fn added(loaded: &LoadedCut, distances: &[Planned]) -> Result<(), Failure> {
     let instruments = &loaded.cut.value.setup.instruments;
     let path: &Path = &loaded.table.path;
+    let _lock = Lock::now(&loaded.folder, What::Readings)?;
     let mut file = Saved::of(path)?;
+    if !file.holds(&loaded.table.text) {
+        return Err(Failure::Plain(format!(
+            "{} was changed by another program meanwhile; start the command again",
+            path.shown()
+        )));
+    }
     let mut text = loaded.table.text.clone();
     let ends = |from: Place, to: Place| (from.min(to), from.max(to));
     let listed =
@@ -76,11 +84,10 @@ fn added(loaded: &LoadedCut, distances: &[Planned]) -> Result<(), Failure> {
         if p.instrument != 0 {
             cells.push(("instrument", &instruments[p.instrument].name));
         }
-        text = readings::insert_below(&text, None, &cells).ok_or_else(|| {
-            Failure::Plain(format!("{}: rows cannot be added to this table", path.display()))
-        })?;
+        text = readings::insert_below(&text, None, &cells)
+            .ok_or_else(|| Failure::Plain(format!("{}: rows cannot be added to this table", path.shown())))?;
     }
     file.save(&text)?;
-    let folder = loaded.folder.strip_prefix(".").unwrap_or(&loaded.folder).display();
-    say(&format!("{} added to {}. Next: tautgrid enter {folder}\n", new.len(), path.display()))
+    let folder = loaded.folder.shown();
+    say(&format!("{} added to {}. Next: tautgrid enter {folder}\n", new.len(), path.shown()))
 }

@@ -1,6 +1,6 @@
 //! `tautgrid new`: a machine folder with a commented `machine.toml`.
 
-use super::failure::Failure;
+use super::failure::{Failure, Shown};
 use super::files::{MACHINE_FILE, save_new};
 use super::{Outcome, say};
 use fs_err as fs;
@@ -10,6 +10,9 @@ use tautgrid::setup;
 
 /// Starts a folder for a machine, with a commented machine.toml to fill in
 #[derive(Debug, clap::Args)]
+#[command(after_help = "Examples:\n\
+    \x20 tautgrid new wall-router\n\
+    \x20 tautgrid new big-table --unit inch --name \"Big table\"")]
 pub struct Args {
     /// Folder to start; it may exist, its machine.toml may not
     folder: PathBuf,
@@ -40,7 +43,7 @@ pub fn run(args: Args) -> Result<Outcome, Failure> {
     let path = args.folder.join(MACHINE_FILE);
     fs::create_dir_all(&args.folder)?;
     save_new(&path, text.as_bytes())?;
-    let path = path.display();
+    let path = path.shown();
     say(&format!(
         "{path} is an example. Put in the numbers of your machine: each line says how to get them.\n\
          Then, in that folder: tautgrid check, and tautgrid prepare for a test cut.\n"

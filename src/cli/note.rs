@@ -1,7 +1,7 @@
 //! `tautgrid note`: writes down what happened to the machine, and the file that keeps it.
 
 use super::correct::keep;
-use super::failure::{Failure, warn};
+use super::failure::{Failure, Shown, warn};
 use super::files::{EVENTS_FILE, MACHINE_FILE, newest_cut, save};
 use super::load::{self, toml};
 use super::lock::{Lock, What};
@@ -19,6 +19,9 @@ use tautgrid::setup;
 /// themselves. What a kind of work may have moved is expected less surely from then on: machine.toml is brought up to date,
 /// its comments stay, and what stood there is kept beside it.
 #[derive(Debug, clap::Args)]
+#[command(after_help = "Examples:\n\
+    \x20 tautgrid note \"left chain re-hung\" --kind re-hung\n\
+    \x20 tautgrid note \"oiled both chains\" --date 2026-11-20")]
 pub struct Args {
     /// What happened, in your words
     text: String,
@@ -67,7 +70,7 @@ pub fn run(args: &Args) -> Result<Outcome, Failure> {
         say(&format!(
             "{MACHINE_FILE} now expects what that may have moved as loosely as before the first cut; what stood there is kept \
              as {}.\n",
-            backup.display()
+            backup.shown()
         ))?;
     }
     Ok(Outcome::Fine)

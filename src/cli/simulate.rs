@@ -1,16 +1,17 @@
 //! `tautgrid simulate`: readings of a machine with stated faults, or a table over many machines drawn at random.
 
-use super::failure::Failure;
+use super::failure::{Failure, Shown};
 use super::files::{READINGS_FILE, save};
 use super::load::{cut_folder, known, load_cut};
 use super::lock::{Lock, What};
 use super::{Outcome, say};
 use std::path::{Path, PathBuf};
-use tautgrid::frame::Point;
+use tautgrid::frame::{Point, Unit};
 use tautgrid::machine::{Unknown, Values};
 use tautgrid::pattern::Pattern;
 use tautgrid::planner::{Planned, Request, plan};
 use tautgrid::readings::{self, Row};
+use tautgrid::report::numbers::to_64ths;
 use tautgrid::report::trials::render;
 use tautgrid::setup::Setup;
 use tautgrid::simulation::{Disturbance, cut_and_read};
@@ -21,16 +22,21 @@ use tautgrid::trials;
 /// Fills the blank readings.csv of a cut, so that you can see what analyse makes of faults that you know. With
 /// --machines it draws many machines instead, analyses each, and prints how near the answers come to the truth.
 #[derive(Debug, clap::Args)]
+#[command(after_help = "Examples:\n\
+    \x20 tautgrid simulate --fault spacing=+2.5 --fault pitch_left=0.8\n\
+    \x20 tautgrid simulate 2026-11-25 --exact --replace\n\
+    \x20 tautgrid simulate --machines 20")]
 pub struct Args {
     /// Folder of the cut, or its date; the newest cut when left out
     cut: Option<PathBuf>,
-    /// A fault of the real machine against its settings, such as spacing=+2.5 (mm, or mm/m); may be repeated
+    /// A fault of the real machine against its settings, such as spacing=+2.5 (lengths in the unit of machine.toml,
+    /// ratios in mm/m); may be repeated
     #[arg(long = "fault", value_parser = fault, allow_hyphen_values = true)]
     faults: Vec<(Unknown, f64)>,
     /// Number behind the scatter and noise: the same number gives the same readings
     #[arg(long, default_value_t = 1)]
     seed: u64,
-    /// Round readings to this, mm; 0.5 when left out (0 with --machines)
+    /// Round readings to this, in the unit of machine.toml; 0.5 mm or 1/64 in when left out (0 with --machines)
     #[arg(long)]
     round: Option<f64>,
     /// No scatter, no noise, no rounding
@@ -75,18 +81,23 @@ fn one(args: &Args) -> Result<Outcome, Failure> {
     if !table.readings.is_empty() && !args.replace {
         return Err(Failure::Plain(format!(
             "{} holds {} readings already; --replace puts simulated ones in their place",
-            folder.join(READINGS_FILE).display(),
+            folder.join(READINGS_FILE).shown(),
             table.readings.len()
         )));
     }
     let mut truth = Values::from_fn(|u| cut.setup.expected[u].value);
     for &(unknown, change) in &args.faults {
-        truth[unknown] = cut.setup.settings[unknown] + change;
+        let one = if unknown.is_length() { cut.unit.mm() } else { 1.0 };
+        truth[unknown] = cut.setup.settings[unknown] + change * one;
     }
     let distances = planned(&table.rows);
     let disturbance = Disturbance {
         noise: !args.exact,
-        rounding_mm: if args.exact { 0.0 } else { args.round.unwrap_or(0.5).max(0.0) },
+        rounding_mm: if args.exact {
+            0.0
+        } else {
+            args.round.map_or(usual_step_mm(cut.unit), |r| cut.unit.to_mm(r)).max(0.0)
+        },
         seed: args.seed,
     };
     let simulated = cut_and_read(&cut.setup, truth, &loaded.holes, &distances, &disturbance)
@@ -98,7 +109,12 @@ fn one(args: &Args) -> Result<Outcome, Failure> {
         .map(|(row, reading)| {
             // Written in the unit of the cut, to more digits than any tape has.
             let value = cut.unit.from_mm(reading.as_read_mm);
-            let spelling = if args.exact { format!("{value:.9}") } else { format!("{value:.4}") };
+            let spelling = match (args.exact, args.round, cut.unit) {
+                (true, ..) => format!("{value:.9}"),
+                // As a tape shows it.
+                (false, None, Unit::Inch) => to_64ths(value),
+                _ => format!("{value:.4}"),
+            };
             Row { spelling, unit: None, how: readings::How::Centre, ..row.clone() }
         })
         .collect();
@@ -107,10 +123,18 @@ fn one(args: &Args) -> Result<Outcome, Failure> {
     say(&format!(
         "{} simulated readings are in {}. Now: tautgrid analyse {}\n",
         rows.len(),
-        folder.join(READINGS_FILE).display(),
-        folder.display()
+        folder.join(READINGS_FILE).shown(),
+        folder.shown()
     ))?;
     Ok(Outcome::Fine)
+}
+
+/// To what a person reads a tape, mm.
+fn usual_step_mm(unit: Unit) -> f64 {
+    match unit {
+        Unit::Mm => 0.5,
+        Unit::Inch => unit.to_mm(1.0 / 64.0),
+    }
 }
 
 /// The distances of a table.
@@ -126,7 +150,7 @@ fn many(args: &Args, count: u64) -> Result<Outcome, Failure> {
         Some(named) => from_cut(named)?,
         None => usual()?,
     };
-    let rounding_mm = args.round.unwrap_or(0.0).max(0.0);
+    let rounding_mm = setup.unit.to_mm(args.round.unwrap_or(0.0)).max(0.0);
     let plan = trials::Plan { setup: &setup, pattern: &pattern, distances: &distances, rounding_mm };
     let trials = trials::trials(&plan, args.seed, count.clamp(1, 100_000))
         .map_err(|e| Failure::Plain(e.to_string()))?;

@@ -31,6 +31,7 @@ pub fn plain(text: &str) -> String {
             '\n' | '\r' | '\t' => Some(' '),
             c if c.is_control() => None,
             // Marks, embeddings, overrides and isolates of text direction; separators; byte-order mark.
+            '\u{61c}' | '\u{fff9}'..='\u{fffb}' | '\u{e0000}'..='\u{e007f}' => None,
             '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2060}'..='\u{206f}' | '\u{feff}' => None,
             // Not allowed in XML 1.0 (2.2).
             '\u{fffe}' | '\u{ffff}' => None,

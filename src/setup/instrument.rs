@@ -56,6 +56,9 @@ fn one(mut section: Section<'_>, unit: Unit) -> Option<Found<Instrument>> {
     if let Some(Found { value: InstrumentKind::Tape, .. }) = &kind {
         constant = constant.usually(0.05..=5.0, "0.3 to 0.5 mm: no tape is read better than to 0.05 mm");
     }
+    if let Some(Found { value: InstrumentKind::Caliper, .. }) = &kind {
+        constant = constant.usually(0.01..=0.5, "0.02 to 0.1 mm: holes in wood have no sharper rims");
+    }
     let random = section.pair(
         "random",
         "[a, b]: a reading of length L scatters by sqrt(a^2 + (b L)^2), b in mm per m",

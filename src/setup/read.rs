@@ -132,9 +132,13 @@ pub fn from_section(mut root: Section<'_>) -> Option<Setup> {
 /// Sensible value of an unknown, or of what is expected of it.
 fn quantity_of(unknown: Unknown, unit: Unit) -> Quantity {
     match unknown {
-        Unknown::Spacing => Quantity::length("sprocket axis to sprocket axis", unit, 300.0..=20_000.0),
+        Unknown::Spacing => Quantity::length("sprocket axis to sprocket axis", unit, 300.0..=20_000.0)
+            .usually(300.0..=8000.0, "2.5 to 4.5 m (100 to 180 in): no common beam is longer"),
         Unknown::Height => {
-            Quantity::length("beam's axis line above the sheet's top edge", unit, 1.0..=5000.0)
+            Quantity::length("beam's axis line above the sheet's top edge", unit, 1.0..=5000.0).usually(
+                1.0..=2000.0,
+                "300 to 900 mm (12 to 36 in) above the sheet: was it taken from the floor?",
+            )
         }
         Unknown::Tilt => Quantity::plain("right end of the beam higher", "mm/m", -100.0..=100.0),
         Unknown::Offset => {
@@ -202,7 +206,9 @@ fn expected(
         }
         let value = entry.number_or("value", usual.value, &quantity).value;
         let what = "standard uncertainty (0 holds the value fixed)";
-        let u = entry.number_or("u", usual.u, &Quantity { what, range: 0.0..=1e9, ..quantity }).value;
+        let u = entry
+            .number_or("u", usual.u, &Quantity { what, range: 0.0..=1e9, usual: None, ..quantity })
+            .value;
         entry.close();
         Expected { value, u }
     });
@@ -220,7 +226,11 @@ fn expected(
 
 fn drive(mut section: Section<'_>, unit: Unit) -> Option<(u32, f64, ChainLeaves)> {
     let teeth = section.whole("teeth", &Quantity::plain("teeth on each sprocket", "", 5.0..=150.0));
-    let pitch = section.number("pitch", &Quantity::length("the chain's pitch", unit, 2.0..=60.0));
+    let pitch = section.number(
+        "pitch",
+        &Quantity::length("the chain's pitch", unit, 2.0..=60.0)
+            .usually(5.0..=20.0, "6.35, 8, 9.525 or 12.7 mm (1/4, 5/16, 3/8, 1/2 in) from pin to pin"),
+    );
     let leaves = section.word("chain_leaves", &[("over", ChainLeaves::Over), ("under", ChainLeaves::Under)]);
     section.close();
     Some((teeth?.value, pitch?.value, leaves?.value))
@@ -271,7 +281,7 @@ fn controller(mut section: Section<'_>, unit: Unit) -> (Option<Vec<Unknown>>, Va
         Some(mut steps) => {
             let step = Values::from_fn(|u| {
                 let what = "step in which the controller stores it";
-                let quantity = Quantity { what, range: 1e-6..=100.0, ..quantity_of(u, unit) };
+                let quantity = Quantity { what, range: 1e-6..=100.0, usual: None, ..quantity_of(u, unit) };
                 steps.number_or(u.name(), usual[u], &quantity).value
             });
             steps.close();

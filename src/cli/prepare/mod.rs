@@ -1,9 +1,10 @@
 //! `tautgrid prepare`: a new cut, dated, with its program and the distances to take.
 
+mod doubtful;
 mod outlook;
 mod settle;
 
-use super::failure::{Failure, warn};
+use super::failure::{Failure, Shown, print_mistakes, warn};
 use super::files::{CUT_FILE, CUTS_FOLDER, READINGS_FILE, newest_cut, save_new};
 use super::load::{Loaded, machine};
 use super::{Outcome, say};
@@ -33,6 +34,11 @@ const FORM_FILE: &str = "form.html";
 ///
 /// Lengths are in the unit of machine.toml and may be written as on a tape: 6, 48.5, 48-5/8.
 #[derive(Debug, clap::Args)]
+#[command(after_help = "Examples:\n\
+    \x20 tautgrid prepare\n\
+    \x20 tautgrid prepare --pattern quick\n\
+    \x20 tautgrid prepare --shift 40,-30 --hole 8 --material \"18 mm plywood\"\n\
+    \x20 tautgrid prepare --temperature 19 --humidity 45 --labels")]
 pub struct Args {
     /// Folder of the machine
     #[arg(default_value = ".")]
@@ -78,7 +84,7 @@ struct Grid {
     /// Leave out the odd hole KEY, which shows when a sheet was read from behind
     #[arg(long)]
     no_key: bool,
-    /// Least distance of a hole from an edge [default: 100 mm]
+    /// Least distance of a hole from an edge [default: 100 mm or 4 in]
     #[arg(long, value_name = "LENGTH")]
     margin: Option<String>,
 }
@@ -129,7 +135,7 @@ struct Measuring {
     /// Take no distances to the edges of the sheet: height, tilt and offset of the beam then stay unknown
     #[arg(long)]
     no_edges: bool,
-    /// Longest distance that you can take [default: 5 m]
+    /// Longest distance that you can take [default: 5 m, about 197 in]
     #[arg(long, value_name = "LENGTH")]
     longest: Option<String>,
 }
@@ -194,6 +200,9 @@ pub fn run(args: &Args) -> Result<Outcome, Failure> {
     let machine = machine(&args.folder)?;
     machine.print_warnings();
     let settled = settle::settle(args, &machine.value)?;
+    for words in doubtful::words(&settled, &machine.value) {
+        warn(&words);
+    }
     let date = args.day.date.unwrap_or_else(|| jiff::ZonedDateTime::now().date());
     let cut_text = cut_text(args, date, &settled, &machine)?;
 
@@ -290,7 +299,10 @@ fn cut_text(
     let text = cut::write(date, machine.value.unit, &settled.pattern, &conditions, &machine.text)
         .map_err(|mistakes| file(&machine.text, mistakes))?;
     match cut::read(&text) {
-        Ok(_) => Ok(text),
+        Ok((_, warnings)) => {
+            print_mistakes(Path::new(CUT_FILE), &text, &warnings);
+            Ok(text)
+        }
         Err(mistakes) => Err(file(&text, mistakes)),
     }
 }
@@ -323,7 +335,7 @@ fn new_cut_folder(cuts: &Path, date: Date) -> io::Result<(PathBuf, String)> {
             Err(e) => return Err(e),
         }
     }
-    let message = format!("{} holds 26 cuts of {date} already", cuts.display());
+    let message = format!("{} holds 26 cuts of {date} already", cuts.shown());
     Err(io::Error::new(ErrorKind::AlreadyExists, message))
 }
 
@@ -361,7 +373,7 @@ fn what_there_is(
 ) -> String {
     let p = &settled.pattern;
     let key = if p.key { " and KEY" } else { "" };
-    let length = |mm: f64, decimals| settle::length(mm, settled.job.unit, decimals);
+    let length = |mm: f64, decimals| settle::taped(mm, settled.job.unit, decimals);
     format!(
         "Cut {id}: {} by {} holes{key}, {} deep with a bit of {}, all {} or more from the edges.\n\
          \n\
@@ -378,14 +390,14 @@ fn what_there_is(
         length(settled.job.depth_mm, 1),
         length(p.hole_diameter_mm, 1),
         length(settled.margin_mm, 0),
-        folder.strip_prefix(".").unwrap_or(folder).display(),
+        folder.shown(),
         minutes.ceil(),
     )
 }
 
 /// What to do with it.
 fn what_next(folder: &Path) -> String {
-    let folder = folder.strip_prefix(".").unwrap_or(folder).display();
+    let folder = folder.shown();
     format!(
         "X0 Y0 is the middle of the sheet, Z0 its top face. The head of {PROGRAM_FILE} lists the dangers: read\n\
          it before you start, and stay with the machine.\n\

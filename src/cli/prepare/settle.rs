@@ -10,6 +10,7 @@ use tautgrid::machine::{Unknown, Values, land};
 use tautgrid::pattern::{self, DEFAULT_MARGIN_MM, Pattern, check, definition, library};
 use tautgrid::planner::{self, Request, readings_in};
 use tautgrid::readings::length as reading;
+use tautgrid::report::numbers::to_64ths;
 use tautgrid::setup::Setup;
 use tautgrid::text;
 
@@ -48,7 +49,7 @@ pub struct Settled {
 /// When a length is none, the pattern is not known, or it cannot be cut on this sheet by this machine.
 pub fn settle(args: &Args, setup: &Setup) -> Result<Settled, Failure> {
     let typed = Typed { unit: setup.unit };
-    let margin_mm = typed.or("--margin", &args.grid.margin, DEFAULT_MARGIN_MM)?;
+    let margin_mm = typed.or("--margin", &args.grid.margin, usual_margin_mm(setup.unit))?;
     let pattern = pattern(args, setup, &typed, margin_mm)?;
     let job = job(&args.drilling, setup, &typed, &pattern, margin_mm)?;
     possible(&pattern, &job, setup, margin_mm)?;
@@ -105,6 +106,23 @@ pub fn length(length_mm: f64, unit: Unit, decimals: usize) -> String {
     let decimals = if unit == Unit::Mm { decimals } else { decimals + 2 };
     let short = if unit == Unit::Mm { "mm" } else { "in" };
     format!("{:.decimals$} {short}", unit.from_mm(length_mm))
+}
+
+/// A length to be set with a rule or found on a tape, with its unit: in inches a fraction where that is what it is.
+pub fn taped(length_mm: f64, unit: Unit, decimals: usize) -> String {
+    let inches = Unit::Inch.from_mm(length_mm);
+    if unit == Unit::Inch && (inches * 64.0 - (inches * 64.0).round()).abs() < 0.1 {
+        return format!("{} in", to_64ths(inches));
+    }
+    length(length_mm, unit, decimals)
+}
+
+/// Least distance of a hole from an edge when none is given, mm.
+fn usual_margin_mm(unit: Unit) -> f64 {
+    match unit {
+        Unit::Mm => DEFAULT_MARGIN_MM,
+        Unit::Inch => unit.to_mm(4.0),
+    }
 }
 
 /// Reads lengths as they were typed.

@@ -52,7 +52,7 @@ pub fn csv(history: &History) -> String {
 
 /// Text that no spreadsheet takes for a formula.
 fn tame(text: &str) -> String {
-    let text = plain(text);
+    let text = plain(text).trim().to_owned();
     if text.starts_with(['=', '+', '-', '@']) { format!("'{text}") } else { text }
 }
 
