@@ -97,8 +97,15 @@ mod tests {
         let rests = [KnownFrom::Readings, KnownFrom::Both, KnownFrom::SetUp, KnownFrom::NotDeterminable];
         let symptoms = ["width", "height", "scale_x", "scale y", "skew", "curved rest", "sideways", "turn"];
         let heads = ["rms", "set aside", "w", "checked", "known from", "chi-square", "correlation", "excess"];
-        let months =
-            ["growth", "no slope seen yet", "all cuts", "unchanged", "odd", "weighted average", "interval"];
+        let months = [
+            "growth",
+            "no slope seen yet",
+            "all cuts",
+            "unchanged",
+            "odd",
+            "weighted average",
+            "when to look again",
+        ];
         for word in unknowns
             .chain(verdicts)
             .chain(rests.map(words::known_from))

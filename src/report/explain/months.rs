@@ -54,7 +54,7 @@ pub(super) const ENTRIES: &[Entry] = &[
     },
     Entry {
         word: "when to look again",
-        also: &["interval", "next test"],
+        also: &["next test", "next cut"],
         what: "The day for the next test cut: before the error is likely to reach the limit, and not longer than the checks so far \
                have earned (each that is passed lengthens the interval by a quarter, each that is failed shortens it).",
         usual: "Weeks for a new machine, months for one that has proved steady.",
