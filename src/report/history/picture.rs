@@ -53,18 +53,7 @@ fn plot<'a>(h: &History, title: String, series: Vec<Series>, marks: &'a [(f64, S
         words::span(span_days(h))
     );
     let first = h.entries.first().map_or(h.today, |e| e.date);
-    let width = HALF;
-    Plot {
-        width,
-        title,
-        description,
-        first,
-        days: span_days(h),
-        series,
-        level: None,
-        from_nought: false,
-        marks,
-    }
+    Plot { title, description, first, days: span_days(h), series, level: None, from_nought: false, marks }
 }
 
 /// The error as cut, the limit, and the outlook.
@@ -95,12 +84,7 @@ pub(super) fn error(h: &History) -> Block {
         days = ahead.last().map_or(days, |d| d.day);
         series.insert(
             0,
-            Series {
-                name: "to come".to_owned(),
-                colour: COLOURS[1],
-                look: Look::Band,
-                dots: ahead,
-            },
+            Series { name: "to come".to_owned(), colour: COLOURS[1], look: Look::Band, dots: ahead },
         );
     }
     let title = format!("Error over the sheet, {}", mm.word);
