@@ -258,6 +258,22 @@ pub struct ErrorMap {
     pub u_mm: Vec<f64>,
 }
 
+/// A pattern over the sheet that the machine's unknowns cannot make.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Leftover {
+    /// Lines that should be straight are bowed: rows up or down, columns sideways, as the square of the distance
+    /// from the middle.
+    Bow,
+    /// The right side is stretched more than the left, or less.
+    LeftRight,
+    /// The top is stretched more than the bottom, or less.
+    TopBottom,
+    /// An error that changes along the left chain.
+    AlongLeft,
+    /// An error that changes along the right chain.
+    AlongRight,
+}
+
 /// Something the person should know, as facts; worded in one place by the report.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Notice {
@@ -271,6 +287,15 @@ pub enum Notice {
     /// The readings agree better than stated.
     ReadingsTooGood {
         /// Chance of it when everything is as stated.
+        p_value: f64,
+    },
+    /// What the readings leave over forms a pattern over the sheet.
+    PatternLeft {
+        /// Which.
+        pattern: Leftover,
+        /// Its size over the holes, mm rms.
+        rms_mm: Estimate,
+        /// Chance that any of the patterns shows as clearly when everything is as stated.
         p_value: f64,
     },
     /// A chain's length is near a whole number of pitches away from what was expected: a skipped tooth.

@@ -54,9 +54,17 @@ pub const NIST_IR_6556: &str =
     "Kramer, Proctor and Messina, NISTIR 6556, The NIST RS274/NGC Interpreter, 2000";
 /// H. E. Rauch, F. Tung, C. T. Striebel, *Maximum likelihood estimates of linear dynamic systems*, AIAA Journal 3 (1965) 1445.
 pub const RTS_1965: &str = "Rauch, Tung and Striebel, AIAA Journal 3 (1965) 1445";
+/// C. R. Rao, *Large sample tests of statistical hypotheses concerning several parameters*, Proc. Cambridge Philos. Soc.
+/// 44 (1948) 50: the score test.
+pub const RAO_1948: &str = "Rao, Proc. Cambridge Philos. Soc. 44 (1948) 50";
 /// Yiyuan She and Art B. Owen, *Outlier detection using nonconvex penalized regression*, J. Am. Stat. Assoc. 106 (2011) 626.
 pub const SHE_OWEN_2011: &str = "She and Owen, J. Am. Stat. Assoc. 106 (2011) 626";
-
+/// M. A. Stephens, *Use of the Kolmogorov-Smirnov, Cramér-von Mises and related statistics without extensive tables*,
+/// J. R. Stat. Soc. B 32 (1970) 115.
+pub const STEPHENS_1970: &str = "Stephens, J. R. Stat. Soc. B 32 (1970) 115";
+/// Harry L. Van Trees, *Detection, Estimation, and Modulation Theory*, part I, Wiley, 1968: the Cramér-Rao bound of
+/// random unknowns (section 2.4).
+pub const VAN_TREES_1968: &str = "Van Trees, Detection, Estimation, and Modulation Theory I, 1968";
 /// *NIST/SEMATECH e-Handbook of Statistical Methods*, chapter 6: control charts.
 pub const NIST_HANDBOOK: &str = "NIST/SEMATECH e-Handbook of Statistical Methods";
 /// Douglas C. Montgomery, *Introduction to Statistical Quality Control*, Wiley, 7th edition, 2012: run lengths.

@@ -70,15 +70,27 @@ pub fn cut_and_read_with(
     disturbance: &Disturbance,
     instruments: Option<&[(f64, f64)]>,
 ) -> Result<Simulated, Unreachable> {
+    let (belief, nature) = (setup.belief(), setup.nature(truth));
+    let landings = holes
+        .iter()
+        .map(|hole| Ok(land(&belief, &nature, hole.target)?.at))
+        .collect::<Result<Vec<_>, _>>()?;
+    Ok(read_off(setup, &landings, distances, disturbance, instruments))
+}
+
+/// Scatters holes about where a machine puts them, and reads the distances off.
+pub fn read_off(
+    setup: &Setup,
+    landings: &[Point],
+    distances: &[Planned],
+    disturbance: &Disturbance,
+    instruments: Option<&[(f64, f64)]>,
+) -> Simulated {
     let mut rng = Pcg64Mcg::seed_from_u64(disturbance.seed);
     let size = if disturbance.noise { 1.0 } else { 0.0 };
     let mut normal = move || -> f64 { size * Distribution::<f64>::sample(&StandardNormal, &mut rng) };
-    let (belief, nature) = (setup.belief(), setup.nature(truth));
-    let mut places = Vec::with_capacity(holes.len());
-    for hole in holes {
-        let scatter = Point::new(normal(), normal()) * setup.hole_scatter_mm;
-        places.push(land(&belief, &nature, hole.target)?.at + scatter);
-    }
+    let mut scatter = || Point::new(normal(), normal()) * setup.hole_scatter_mm;
+    let places: Vec<Point> = landings.iter().map(|&at| at + scatter()).collect();
     let drawn: Vec<(f64, f64)> =
         setup.instruments.iter().map(|i| (i.scale_u_mm_per_m * normal(), i.zero_u_mm * normal())).collect();
     let shared = instruments.unwrap_or(&drawn);
@@ -108,7 +120,7 @@ pub fn cut_and_read_with(
             }
         })
         .collect();
-    Ok(Simulated { places, readings })
+    Simulated { places, readings }
 }
 
 /// The distance as a perfect instrument would read it, mm.

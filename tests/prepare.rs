@@ -213,3 +213,29 @@ fn what_more_readings_buy_is_told_and_a_time_or_a_second_pass_can_be_asked_for()
     assert!(pages.contains("second pass, from the other end") && pages.contains("page 2 of 2"));
     assert_eq!(tautgrid(shop.path(), &["check"]).0, 0);
 }
+
+#[test]
+fn a_quick_check_takes_six_distances_and_says_what_they_see() {
+    let shop = machine("mm");
+    let day = ["prepare", "--date", "2026-11-25", "--quick"];
+    let (code, said, err) = tautgrid(shop.path(), &[&day[..], &["--drift", "5"]].concat());
+    assert_eq!(code, 0, "{err}");
+    let table = read(shop.path(), "2026-11-25", "readings.csv");
+    assert_eq!(table.lines().count(), 1 + 6);
+    assert!(
+        !table.contains("left") && !table.contains("bottom"),
+        "an edge does not see the chains grow: {table}"
+    );
+    assert!(said.contains("4 by 3 holes") && said.contains("seen in 90 of 100 checks"), "{said}");
+    // With the first, wide expectations no quick check is worth its time, and that is said.
+    assert!(said.contains("too blunt for a tolerance of 0.80 mm"), "{said}");
+    for (args, why) in [
+        (&["--drift", "0"][..], "--drift 0: a growth in mm per m is expected"),
+        (&["--columns", "2", "--rows", "1"], "too few distances for a quick check"),
+        (&["--readings", "8"], "cannot be used with"),
+    ] {
+        let (code, _, err) = tautgrid(shop.path(), &[&day[..], args].concat());
+        assert!(code == 2 && err.contains(why), "{err}");
+    }
+    assert_eq!(cuts(shop.path()), ["2026-11-25"]);
+}

@@ -236,9 +236,32 @@ impl Model {
     /// # Errors
     /// When the expected machine cannot reach a hole.
     pub fn rows_at_start(&self) -> Result<Rows, Unreachable> {
-        let phi = self.start();
-        let landings = self.landings(&phi)?;
-        Ok(self.rows(&phi, &landings, &vec![Point::default(); self.hole_count()]))
+        Ok(self.unscattered(&self.start())?.1)
+    }
+
+    /// Where every hole lands, and the whitened rows of the distances, when no hole is scattered.
+    ///
+    /// # Errors
+    /// When that machine cannot reach a hole.
+    pub fn unscattered(&self, phi: &DVector<f64>) -> Result<(Vec<Landing>, Rows), Unreachable> {
+        let landings = self.landings(phi)?;
+        let rows = self.rows(phi, &landings, &vec![Point::default(); self.hole_count()]);
+        Ok((landings, rows))
+    }
+
+    /// Standard deviation of a hole's scatter, mm per axis.
+    pub fn scatter_mm(&self) -> f64 {
+        self.scatter_mm
+    }
+
+    /// Chain paid out for each hole, left and right, mm.
+    pub fn paid_mm(&self) -> &[[f64; 2]] {
+        &self.paid_mm
+    }
+
+    /// Where each hole should be.
+    pub fn targets(&self) -> &[Point] {
+        &self.targets
     }
 
     /// The scatters that fit best at phi, eliminated.

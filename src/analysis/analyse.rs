@@ -80,6 +80,8 @@ pub fn analyse(cut: &Cut<'_>) -> Result<Analysis, NoAnswer> {
     let (correlation_names, correlation) = correlations(&screened.model, fitted);
     let mut notices = notices(setup, &screened, &unknowns, &error, &edges);
     if read_from_behind(cut, &holes, &model, &screened) {
+        // A sheet read from behind leaves patterns of its own, which say nothing of the machine.
+        notices.retain(|n| !matches!(n, Notice::PatternLeft { .. }));
         notices.push(Notice::ReadFromBehind);
     }
     Ok(Analysis {

@@ -9,3 +9,4 @@ mod results;
 
 pub use crate::record::*;
 pub use analyse::{Cut, NoAnswer, analyse};
+pub use notices::DISAGREE;

@@ -5,7 +5,7 @@ use super::errors::Errors;
 use crate::adjustment::Fitted;
 use crate::machine::Unknown;
 use crate::record::*;
-use crate::screening::Screened;
+use crate::screening::{ALPHA, Screened, pattern_left};
 use crate::setup::Setup;
 use statrs::distribution::{ChiSquared, ContinuousCDF};
 
@@ -45,6 +45,10 @@ pub fn notices(
     if used < FEW {
         notices.push(Notice::FewReadings { used });
     }
+    if let Some(left) = pattern_left(screened).filter(|left| left.p_value < ALPHA) {
+        let crate::screening::Left { pattern, rms_mm, p_value } = left;
+        notices.push(Notice::PatternLeft { pattern, rms_mm, p_value });
+    }
     notices.extend(whole_pitch(setup, screened));
     for result in unknowns {
         if result.expected.u > 0.0 && screened.expectations_dropped.contains(&result.unknown) {
@@ -62,6 +66,10 @@ pub fn notices(
     notices
 }
 
+/// A length nearer to what was expected of it than this many standard uncertainties needs no skipped tooth: 1 good
+/// machine in 80 passes it for each chain.
+const UNEXPECTED: f64 = 2.5;
+
 /// A chain length near a whole number of pitches away from what was expected of it (a setting may stand in for sag by
 /// as much): found by the screening, or estimated so well that nothing else is near.
 pub fn whole_pitch(setup: &Setup, screened: &Screened) -> Option<Notice> {
@@ -74,7 +82,8 @@ pub fn whole_pitch(setup: &Setup, screened: &Screened) -> Option<Notice> {
         let u = screened.fitted.u(&screened.model, unknown);
         let pitches = (correction / pitch).round();
         let near = (correction - pitches * pitch).abs() < 2.0 * u.max(0.02 * pitch);
-        (pitches != 0.0 && u < pitch / 6.0 && near)
+        let unexpected = correction.abs() > UNEXPECTED * setup.expected[unknown].u;
+        (pitches != 0.0 && u < pitch / 6.0 && near && unexpected)
             .then_some(Notice::WholePitch { unknown, pitches: pitches as i32 })
     })
 }

@@ -22,6 +22,7 @@ mod new;
 mod note;
 mod prepare;
 mod simulate;
+mod tables;
 
 use clap::{Parser, Subcommand};
 use failure::Failure;

@@ -1,26 +1,24 @@
-//! `tautgrid simulate`: readings of a machine with stated faults, or a table over many machines drawn at random.
+//! `tautgrid simulate`: readings of a machine with stated faults, or a table over many machines ([`super::tables`]).
 
 use super::failure::{Failure, Shown};
 use super::files::{READINGS_FILE, save};
 use super::load::{cut_folder, known, load_cut};
 use super::lock::{Lock, What};
+use super::tables::{self, Table};
 use super::{Outcome, say};
-use std::path::{Path, PathBuf};
-use tautgrid::frame::{Point, Unit};
+use std::path::PathBuf;
+use tautgrid::frame::Unit;
 use tautgrid::machine::{Unknown, Values};
-use tautgrid::pattern::Pattern;
-use tautgrid::planner::{Planned, Request, plan};
+use tautgrid::planner::Planned;
 use tautgrid::readings::{self, Row};
 use tautgrid::report::numbers::to_64ths;
-use tautgrid::report::trials::render;
-use tautgrid::setup::Setup;
 use tautgrid::simulation::{Disturbance, cut_and_read};
-use tautgrid::trials;
 
 /// Makes up the readings of a cut, as a machine with stated faults would give them.
 ///
 /// Fills the blank readings.csv of a cut, so that you can see what analyse makes of faults that you know. With
-/// --machines it draws many machines instead, analyses each, and prints how near the answers come to the truth.
+/// --machines, --slips or --misfits it draws many machines instead, analyses each, and prints how near the answers come to
+/// the truth, how many planted slips are found, or whether a machine that is not as modelled is noticed.
 #[derive(Debug, clap::Args)]
 #[command(after_help = "Examples:\n\
     \x20 tautgrid simulate --fault spacing=+2.5 --fault pitch_left=0.8\n\
@@ -36,7 +34,7 @@ pub struct Args {
     /// Number behind the scatter and noise: the same number gives the same readings
     #[arg(long, default_value_t = 1)]
     seed: u64,
-    /// Round readings to this, in the unit of machine.toml; 0.5 mm or 1/64 in when left out (0 with --machines)
+    /// Round readings to this, in the unit of machine.toml; 0.5 mm or 1/64 in when left out (0 with --machines, --misfits)
     #[arg(long)]
     round: Option<f64>,
     /// No scatter, no noise, no rounding
@@ -48,6 +46,12 @@ pub struct Args {
     /// Draw this many machines from [expected] and compare every answer with the truth; writes no file
     #[arg(long, value_name = "N", conflicts_with_all = ["faults", "replace", "exact"])]
     machines: Option<u64>,
+    /// Plant 0 to 3 slips of each kind in this many cuts each, and print how many are found; writes no file
+    #[arg(long, value_name = "N", conflicts_with_all = ["faults", "replace", "exact", "machines"])]
+    slips: Option<u64>,
+    /// Draw this many machines for each way of not being as modelled, and print whether it shows; writes no file
+    #[arg(long, value_name = "N", conflicts_with_all = ["faults", "replace", "exact", "machines", "slips"])]
+    misfits: Option<u64>,
 }
 
 /// `spacing=+2.5`.
@@ -66,10 +70,13 @@ fn fault(text: &str) -> Result<(Unknown, f64), String> {
 /// # Errors
 /// When there is no cut, its readings are there already, or the machine cannot cut it.
 pub fn run(args: &Args) -> Result<Outcome, Failure> {
-    match args.machines {
-        Some(count) => many(args, count),
-        None => one(args),
+    let tables = [(Table::Theory, args.machines), (Table::Slips, args.slips), (Table::Misfits, args.misfits)];
+    for (table, count) in tables {
+        if let Some(count) = count {
+            return tables::print(table, count, args.cut.as_deref(), args.seed, args.round);
+        }
     }
+    one(args)
 }
 
 /// Fills in the readings of one cut.
@@ -138,45 +145,8 @@ fn usual_step_mm(unit: Unit) -> f64 {
 }
 
 /// The distances of a table.
-fn planned(rows: &[Row]) -> Vec<Planned> {
+pub(super) fn planned(rows: &[Row]) -> Vec<Planned> {
     rows.iter()
         .map(|r| Planned { from: r.from, to: r.to, instrument: r.instrument, length_mm: 0.0 })
         .collect()
-}
-
-/// Draws many machines.
-fn many(args: &Args, count: u64) -> Result<Outcome, Failure> {
-    let (setup, pattern, distances) = match &args.cut {
-        Some(named) => from_cut(named)?,
-        None => usual()?,
-    };
-    let rounding_mm = setup.unit.to_mm(args.round.unwrap_or(0.0)).max(0.0);
-    let plan = trials::Plan { setup: &setup, pattern: &pattern, distances: &distances, rounding_mm };
-    let trials = trials::trials(&plan, args.seed, count.clamp(1, 100_000))
-        .map_err(|e| Failure::Plain(e.to_string()))?;
-    say(&render(&trials, distances.len(), setup.unit))?;
-    Ok(Outcome::Fine)
-}
-
-fn from_cut(named: &Path) -> Result<(Setup, Pattern, Vec<Planned>), Failure> {
-    let loaded = load_cut(&cut_folder(Some(named))?)?;
-    let distances = planned(&loaded.table.value.rows);
-    Ok((loaded.cut.value.setup.clone(), loaded.cut.value.pattern.clone(), distances))
-}
-
-/// The example machine, the usual pattern, 24 distances.
-fn usual() -> Result<(Setup, Pattern, Vec<Planned>), Failure> {
-    let setup = Setup::example();
-    let pattern = Pattern {
-        columns: 7,
-        rows: 5,
-        width_mm: 2300.0,
-        height_mm: 1050.0,
-        centre: Point::default(),
-        hole_diameter_mm: 6.0,
-        key: true,
-    };
-    let chosen =
-        plan(&setup, &pattern.holes(), &Request::default()).map_err(|e| Failure::Plain(e.to_string()))?;
-    Ok((setup, pattern, chosen.distances))
 }

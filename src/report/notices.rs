@@ -2,7 +2,7 @@
 
 use super::words;
 use crate::frame::Edge;
-use crate::record::Notice;
+use crate::record::{Leftover, Notice};
 use crate::report::numbers::{chance, fixed};
 
 /// A notice in words.
@@ -43,6 +43,22 @@ pub fn words(notice: &Notice) -> Words {
             "Welcome if every distance was truly read afresh. If some were copied, worked out or nudged towards \
              the plan, read them again. If you simply read well, lower `random` of the instrument."
                 .to_owned(),
+        ),
+        Notice::PatternLeft { pattern, rms_mm, p_value } => (
+            "pattern left over",
+            format!(
+                "After the best fit the holes are still out in a pattern: {} (about {} mm ± {} mm rms; chance of any \
+                 such pattern by luck: {}).",
+                pattern_words(*pattern).0,
+                fixed(rms_mm.value, 2),
+                fixed(rms_mm.u, 2),
+                chance(*p_value)
+            ),
+            format!(
+                "Something that the fit does not know of is at work. {} The corrections here still hold on \
+                 average over the sheet, but not as closely as stated.",
+                pattern_words(*pattern).1
+            ),
         ),
         Notice::WholePitch { unknown, pitches } => (
             "whole pitch",
@@ -110,6 +126,47 @@ pub fn words(notice: &Notice) -> Words {
         Notice::WholePitch { .. } | Notice::ReadFromBehind | Notice::NotSettled | Notice::LeaveAlone
     );
     Words { kind, what, next, first }
+}
+
+/// A pattern left over in a word or two, for tables.
+pub fn pattern_name(pattern: Leftover) -> &'static str {
+    match pattern {
+        Leftover::Bow => "bow",
+        Leftover::LeftRight => "left-right",
+        Leftover::TopBottom => "top-bottom",
+        Leftover::AlongLeft => "along left chain",
+        Leftover::AlongRight => "along right chain",
+    }
+}
+
+/// A pattern left over: what it looks like, and what to look at.
+fn pattern_words(pattern: Leftover) -> (&'static str, &'static str) {
+    match pattern {
+        Leftover::Bow => (
+            "lines that should be straight are bowed",
+            "See whether the sheet lies flat, the frame bends as the carriage moves, or the carriage turns on the way \
+             to the sides.",
+        ),
+        Leftover::LeftRight => (
+            "one side of the sheet is stretched more than the other",
+            "See whether the two chains differ along their length, or the carriage turns on the way to one side.",
+        ),
+        Leftover::TopBottom => (
+            "the top of the sheet is stretched otherwise than the bottom",
+            "See whether both chains run in the plane of the carriage's fixings all the way, and whether the frame leans \
+             the same at the top and at the bottom.",
+        ),
+        Leftover::AlongLeft => (
+            "an error changes along the left chain",
+            "Look along that chain, with the carriage supported and the power off: stiff or worn links in one part of it, \
+             a chain that runs out of the plane of its sprocket, a bent sprocket.",
+        ),
+        Leftover::AlongRight => (
+            "an error changes along the right chain",
+            "Look along that chain, with the carriage supported and the power off: stiff or worn links in one part of it, \
+             a chain that runs out of the plane of its sprocket, a bent sprocket.",
+        ),
+    }
 }
 
 /// `left and top edges`, `left edge`.

@@ -18,10 +18,12 @@
 //! each other from any search that begins with all readings, a second start begins with those that a robust fit
 //! (bounded influence, then Tukey's biweight) leaves out; the lower Q wins.
 
+mod leftover;
 mod moves;
 mod robust;
 mod slips;
 
+pub use leftover::{Left, pattern_left};
 pub use moves::{Screened, ToothJump, criterion_at_start, screen};
 pub use slips::{Slip, SlipContext, likeliest, mirrored};
 

@@ -64,6 +64,8 @@ pub enum Slip {
         from: String,
         /// The pair it would fit.
         to: String,
+        /// Another pair that it would fit about as well: a regular grid has many alike.
+        or: Option<(String, String)>,
     },
 }
 
@@ -103,7 +105,10 @@ impl Slip {
                 format!("fraction misread: {top}/{bottom} inch too {way}?")
             }
             Self::Scale { what } => (*what).to_owned(),
-            Self::WrongHole { from, to } => format!("another hole? it would fit {from} to {to}"),
+            Self::WrongHole { from, to, or: None } => format!("another hole? it would fit {from} to {to}"),
+            Self::WrongHole { from, to, or: Some((a, b)) } => {
+                format!("another hole? it would fit {from} to {to}, or {a} to {b}")
+            }
         }
     }
 }
@@ -188,17 +193,28 @@ pub fn mirrored(pattern: &Pattern, holes: &[Hole], i: usize) -> usize {
 /// A slip leaves the reading doubtful when, undone, it is still further off than this many deviations.
 const FIT_WITHIN: f64 = 2.6;
 
+/// A second pair of holes is named beside the first when the odds between them are under e^1.5, about 4 to 1.
+const ALIKE: f64 = 1.5;
+
 /// The likeliest slip, if one explains the reading.
 pub fn likeliest(context: &SlipContext) -> Option<Slip> {
-    let mut best: Option<(f64, Slip)> = None;
-    for (slip, undone_mm, rarity) in candidates(context) {
-        let z = (undone_mm - context.expected_mm) / context.u_mm;
-        let score = 0.5 * z * z + rarity;
-        if z.abs() < FIT_WITHIN && best.as_ref().is_none_or(|(s, _)| score < *s) {
-            best = Some((score, slip));
-        }
+    let mut fitting: Vec<(f64, Slip)> = candidates(context)
+        .into_iter()
+        .filter_map(|(slip, undone_mm, rarity)| {
+            let z = (undone_mm - context.expected_mm) / context.u_mm;
+            (z.abs() < FIT_WITHIN).then_some((0.5 * z * z + rarity, slip))
+        })
+        .collect();
+    fitting.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let mut fitting = fitting.into_iter();
+    let (score, mut best) = fitting.next()?;
+    if let Slip::WrongHole { or, .. } = &mut best {
+        *or = fitting.take_while(|(other, _)| other - score < ALIKE).find_map(|(_, slip)| match slip {
+            Slip::WrongHole { from, to, .. } => Some((from, to)),
+            _ => None,
+        });
     }
-    best.map(|(_, slip)| slip)
+    Some(best)
 }
 
 /// Each slip, the reading without it, and its rarity: minus the logarithm of how often it is met, up to a constant.
@@ -259,7 +275,7 @@ fn candidates(c: &SlipContext) -> Vec<(Slip, f64, f64)> {
     // One among many pairs fits by chance the sooner, the more there are.
     let ways = (1.0 + c.others.len() as f64).ln();
     for (from, to, should_mm) in &c.others {
-        let slip = Slip::WrongHole { from: from.clone(), to: to.clone() };
+        let slip = Slip::WrongHole { from: from.clone(), to: to.clone(), or: None };
         all.push((slip, read - should_mm + c.expected_mm, 0.5 * ways));
     }
     all

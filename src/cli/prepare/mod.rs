@@ -14,8 +14,9 @@ use std::io::{self, ErrorKind};
 use std::path::{Path, PathBuf};
 use tautgrid::cut::{self, Conditions};
 use tautgrid::gcode::{Job, Program};
+use tautgrid::machine::Unreachable;
 use tautgrid::pattern::library;
-use tautgrid::planner::{Planned, Planner, second_pass};
+use tautgrid::planner::{Planned, Planner, quick, second_pass};
 use tautgrid::readings::{self, How, Known, Row};
 use tautgrid::report::measuring::{self, Measuring as ToMeasure};
 use tautgrid::setup::Setup;
@@ -43,7 +44,7 @@ pub struct Args {
     #[arg(default_value = ".")]
     folder: PathBuf,
     /// quick, standard or dense; a full name (see --list); or a file with a pattern of your own
-    #[arg(long, default_value = "standard")]
+    #[arg(long, default_value = "standard", default_value_if("quick", "true", "quick"))]
     pattern: String,
     /// List the known patterns, and do nothing else
     #[arg(long)]
@@ -122,6 +123,12 @@ struct Measuring {
     /// Or: as many as fit into this time, at 1.5 minutes a reading and 5 to begin (common practice, no source)
     #[arg(long, value_name = "MINUTES", allow_negative_numbers = true)]
     minutes: Option<f64>,
+    /// Only check in between whether the machine is still what machine.toml says: few holes, six distances
+    #[arg(long, conflicts_with_all = ["readings", "minutes"])]
+    quick: bool,
+    /// Growth of both chains that the quick check is to see, mm per m [default: 0.2]
+    #[arg(long, value_name = "MM_PER_M", requires = "quick", allow_negative_numbers = true)]
+    drift: Option<f64>,
     /// Take each distance a second time, in another order and from the other end of the tape
     #[arg(long)]
     twice: bool,
@@ -201,12 +208,21 @@ pub fn run(args: &Args) -> Result<Outcome, Failure> {
 
     let setup = &machine.value;
     let holes = settled.pattern.holes();
-    let planner = Planner::new(setup, &holes, &settled.request)
-        .map_err(|e| Failure::Plain(format!("this machine cannot be planned for: {e}")))?;
-    let plan = planner.plan();
-    let mut passes = vec![plan.distances.clone()];
+    let unplannable = |e: Unreachable| Failure::Plain(format!("this machine cannot be planned for: {e}"));
+    let count = if args.measuring.twice { 2 } else { 1 };
+    let (first, buys) = if let Some(drift) = &settled.drift {
+        let check = quick(setup, &holes, &settled.request, drift).map_err(unplannable)?;
+        let words = outlook::quick_words(&check, drift, &settled, setup.tolerance_mm)?;
+        (check.distances, words)
+    } else {
+        let planner = Planner::new(setup, &holes, &settled.request).map_err(unplannable)?;
+        let plan = planner.plan();
+        let words = outlook::words(&planner, &plan, &settled, count);
+        (plan.distances, words)
+    };
+    let mut passes = vec![first];
     if args.measuring.twice {
-        passes.push(second_pass(&holes, &plan.distances));
+        passes.push(second_pass(&holes, &passes[0]));
     }
     let readings_text = readings_text(&passes, &settled, setup);
 
@@ -244,8 +260,11 @@ pub fn run(args: &Args) -> Result<Outcome, Failure> {
         Ok(minutes) => {
             let readings = passes.iter().map(Vec::len).sum();
             say(&what_there_is(&folder, &id, &settled, minutes, readings))?;
-            say(&outlook::words(&planner, &plan, &settled, passes.len()))?;
+            say(&buys)?;
             say(&what_next(&folder))?;
+            if settled.drift.is_some() {
+                say(outlook::QUICK_MEANS)?;
+            }
         }
         Err(failure) => {
             // half a cut is none: leave the day's name free

@@ -1,7 +1,9 @@
 //! What the planned readings will buy, and what more or fewer would.
 
 use super::settle::{EDGE_READINGS, Settled, length};
-use tautgrid::planner::{self, Plan, Planner, Rung};
+use crate::cli::failure::Failure;
+use tautgrid::machine::{Unknown, Values};
+use tautgrid::planner::{self, Plan, Planner, Quick, Rung};
 
 /// Numbers of distances between holes that are compared.
 const COMPARED: [usize; 4] = [6, 12, 24, 40];
@@ -57,4 +59,74 @@ pub fn words(planner: &Planner<'_>, plan: &Plan, settled: &Settled, passes: usiz
         planner::MINUTES_TO_BEGIN
     );
     text
+}
+
+/// What the readings of a quick check mean.
+pub const QUICK_MEANS: &str = "\
+The report holds them against what machine.toml expects. If it finds that readings disagree, sets one aside or
+names a cause far from expected, take the distances it names once more. If that stays, something has changed:
+the chains, the sheet, the tape or a setting. Then cut a whole test (tautgrid prepare) and correct from that: six
+readings are too few to correct from. If it finds nothing, a small change may still be there; one that is seen in
+90 of 100 checks is unlikely. Height, tilt and offset of the beam do not show between holes.
+";
+
+/// What a quick check sees, and what it cannot.
+///
+/// # Errors
+/// When the pattern has too few distances.
+pub fn quick_words(
+    check: &Quick,
+    drift: &Values<f64>,
+    settled: &Settled,
+    tolerance_mm: f64,
+) -> Result<String, Failure> {
+    let (wanted, there) = (settled.request.readings, check.distances.len());
+    if there < wanted {
+        return Err(Failure::Plain(format!(
+            "too few distances for a quick check: it needs {wanted}, and you can take {there} in this pattern. Take more holes"
+        )));
+    }
+    let unit = settled.job.unit;
+    let by = drift[Unknown::PitchLeft];
+    let line = |times: f64, seen: String| {
+        format!(
+            "  {:>8.2} mm per m, {:>8} on the sheet (root mean square): {seen}\n",
+            by * times,
+            length(check.drift_rms_mm * times, unit, 2)
+        )
+    };
+    let mut text = format!(
+        "A quick check: is the machine still what machine.toml says? Of all sets of {wanted} distances that were tried, this\n\
+         one sees most of a growth of both chains (each taken once, about {:.0} minutes):\n",
+        planner::minutes(wanted).ceil()
+    );
+    text += &line(1.0, of_100(check.power));
+    match check.counted_on {
+        Some(times) => {
+            text += &line(times, of_100(planner::COUNTED_ON));
+            if check.drift_rms_mm * times > tolerance_mm {
+                text += &format!(
+                    "That is too blunt for a tolerance of {}: machine.toml does not hold the machine closely enough yet.\n\
+                     Cut a whole test first (tautgrid prepare), and take over what it teaches (tautgrid correct).\n",
+                    length(tolerance_mm, unit, 2)
+                );
+            }
+        }
+        None => text += "  These distances do not see such a growth at all.\n",
+    }
+    text += &format!(
+        "A machine that has not changed is said to have in {:.0} of 100 checks. In a sheet that has holes already,\n\
+         --shift puts these beside them.\n\n",
+        100.0 * planner::LEVEL
+    );
+    Ok(text)
+}
+
+/// A chance in words.
+fn of_100(chance: f64) -> String {
+    match (100.0 * chance).round() {
+        n if n >= 100.0 => "seen in more than 99 of 100 checks".to_owned(),
+        n if n < 2.0 => "hardly ever seen".to_owned(),
+        n => format!("seen in {n:.0} of 100 checks"),
+    }
 }

@@ -6,7 +6,7 @@ use crate::cli::load::toml;
 use std::path::Path;
 use tautgrid::frame::{Point, Unit};
 use tautgrid::gcode::{Job, Lettering, Program, Spindle};
-use tautgrid::machine::{Values, land};
+use tautgrid::machine::{Unknown, Values, land};
 use tautgrid::pattern::{self, DEFAULT_MARGIN_MM, Pattern, check, definition, library};
 use tautgrid::planner::{self, Request, readings_in};
 use tautgrid::readings::length as reading;
@@ -22,6 +22,12 @@ const LEAST_READINGS: usize = 6;
 /// More distances are planned by nobody who measures them.
 const MOST_READINGS: usize = 400;
 
+/// Growth of both chains that a quick check is to see when nothing else is said, mm per m; and the least and the most
+/// that can be asked for: a chain grown by 3 % is past any use.
+const USUAL_DRIFT_MM_PER_M: f64 = 0.2;
+const LEAST_DRIFT_MM_PER_M: f64 = 0.01;
+const MOST_DRIFT_MM_PER_M: f64 = 30.0;
+
 /// A cut that can be made.
 #[derive(Debug)]
 pub struct Settled {
@@ -33,6 +39,8 @@ pub struct Settled {
     pub request: Request,
     /// Least distance of a hole from an edge, mm.
     pub margin_mm: f64,
+    /// The drift that a quick check is to see; absent for a cut that is to be corrected from.
+    pub drift: Option<Values<f64>>,
 }
 
 /// Settles what was typed, for a machine.
@@ -46,18 +54,34 @@ pub fn settle(args: &Args, setup: &Setup) -> Result<Settled, Failure> {
     let job = job(&args.drilling, setup, &typed, &pattern, margin_mm)?;
     possible(&pattern, &job, setup, margin_mm)?;
     let usual = Request::default();
-    let edges = !args.measuring.no_edges;
+    let drift = drift(&args.measuring)?;
+    let edges = !args.measuring.no_edges && drift.is_none();
     let request = Request {
         readings: readings(&args.measuring)? + if edges { EDGE_READINGS } else { 0 },
         longest_mm: typed.or("--longest", &args.measuring.longest, usual.longest_mm)?,
         edges,
         ..usual
     };
-    Ok(Settled { pattern, job, request, margin_mm })
+    Ok(Settled { pattern, job, request, margin_mm, drift })
+}
+
+/// What a quick check is to see: both chains grown alike, as by wear.
+fn drift(measuring: &Measuring) -> Result<Option<Values<f64>>, Failure> {
+    let by = measuring.drift.unwrap_or(USUAL_DRIFT_MM_PER_M);
+    if !(LEAST_DRIFT_MM_PER_M..=MOST_DRIFT_MM_PER_M).contains(&by) {
+        return Err(Failure::Plain(format!(
+            "--drift {by}: a growth in mm per m is expected, from {LEAST_DRIFT_MM_PER_M} to {MOST_DRIFT_MM_PER_M}"
+        )));
+    }
+    let both = |u| if matches!(u, Unknown::PitchLeft | Unknown::PitchRight) { by } else { 0.0 };
+    Ok(measuring.quick.then(|| Values::from_fn(both)))
 }
 
 /// Distances between holes to take.
 fn readings(measuring: &Measuring) -> Result<usize, Failure> {
+    if measuring.quick {
+        return Ok(LEAST_READINGS);
+    }
     let Some(minutes) = measuring.minutes else { return Ok(measuring.readings.unwrap_or(24)) };
     let passes = if measuring.twice { 2 } else { 1 };
     let edges = if measuring.no_edges { 0 } else { EDGE_READINGS };
