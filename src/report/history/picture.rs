@@ -1,6 +1,6 @@
 //! The charts of the page: which quantities, with what beside them.
 
-use super::plot::{COLOURS, Dot, HALF, Look, Plot, Series, WHOLE};
+use super::plot::{COLOURS, Dot, Look, Plot, Series};
 use super::words;
 use crate::history::{DAYS_A_MONTH, Entry, History, Tracked};
 use crate::machine::Unknown;
@@ -53,18 +53,7 @@ fn plot<'a>(h: &History, title: String, series: Vec<Series>, marks: &'a [(f64, S
         words::span(span_days(h))
     );
     let first = h.entries.first().map_or(h.today, |e| e.date);
-    let width = HALF;
-    Plot {
-        width,
-        title,
-        description,
-        first,
-        days: span_days(h),
-        series,
-        level: None,
-        from_nought: false,
-        marks,
-    }
+    Plot { title, description, first, days: span_days(h), series, level: None, from_nought: false, marks }
 }
 
 /// The error as cut, the limit, and the outlook.
@@ -72,10 +61,10 @@ pub(super) fn error(h: &History) -> Block {
     let mm = Measure::length(h.unit);
     let marks = marks(h);
     let mut series = vec![
-        dots(h, "rms as cut", COLOURS[0], mm.one, |e| {
+        dots(h, "rms", COLOURS[0], mm.one, |e| {
             Some(Estimate { value: e.as_cut.rms_mm, u: e.as_cut_rms_u_mm })
         }),
-        dots(h, "largest as cut", COLOURS[1], mm.one, |e| Some(Estimate { value: e.as_cut.max_mm, u: 0.0 })),
+        dots(h, "largest", COLOURS[1], mm.one, |e| Some(Estimate { value: e.as_cut.max_mm, u: 0.0 })),
     ];
     let mut days = span_days(h);
     if let Some(o) = &h.outlook {
@@ -95,17 +84,11 @@ pub(super) fn error(h: &History) -> Block {
         days = ahead.last().map_or(days, |d| d.day);
         series.insert(
             0,
-            Series {
-                name: "largest to come, settings as now".to_owned(),
-                colour: COLOURS[1],
-                look: Look::Band,
-                dots: ahead,
-            },
+            Series { name: "to come".to_owned(), colour: COLOURS[1], look: Look::Band, dots: ahead },
         );
     }
     let title = format!("Error over the sheet, {}", mm.word);
     let plot = Plot {
-        width: WHOLE,
         days,
         level: Some((h.tolerance_mm / mm.one, "limit")),
         from_nought: true,

@@ -7,9 +7,7 @@ use crate::report::numbers::fixed;
 use jiff::civil::Date;
 use plotters::prelude::*;
 
-/// Width of a chart that shares its line, and of one that has it for itself, units.
-pub(super) const HALF: f64 = 640.0;
-pub(super) const WHOLE: f64 = 1290.0;
+const WIDTH: f64 = 640.0;
 const HEIGHT: f64 = 300.0;
 /// Room left, right, above and below the chart, units.
 const LEFT: f64 = 64.0;
@@ -58,8 +56,6 @@ pub(super) struct Series {
 /// A chart.
 #[derive(Debug, Clone)]
 pub(super) struct Plot<'a> {
-    /// Width, units.
-    pub(super) width: f64,
     pub(super) title: String,
     pub(super) description: String,
     /// Day nought.
@@ -78,7 +74,7 @@ pub(super) struct Plot<'a> {
 impl Plot<'_> {
     /// As an SVG element for a page that brings the font.
     pub(super) fn svg(&self) -> String {
-        let body = vector::draw((self.width, HEIGHT), |canvas| self.draw(canvas));
+        let body = vector::draw((WIDTH, HEIGHT), |canvas| self.draw(canvas));
         vector::element(&body, &self.title, &self.description)
     }
 
@@ -91,7 +87,7 @@ impl Plot<'_> {
             let share = (v.clamp(low, high) - low) / (high - low);
             HEIGHT - BOTTOM - share * (HEIGHT - TOP - BOTTOM)
         };
-        let x = |day: f64| LEFT + day / self.days.max(1.0) * (self.width - LEFT - RIGHT);
+        let x = |day: f64| LEFT + day / self.days.max(1.0) * (WIDTH - LEFT - RIGHT);
         let kind = |align: Align| Type { em: EM, bold: false, align, colour: SOFT };
         on.text(
             &self.title,
@@ -102,7 +98,7 @@ impl Plot<'_> {
         let count = ((high - low) / step).round().clamp(0.0, 20.0) as i32;
         for k in 0..=count {
             let v = low + f64::from(k) * step;
-            on.line(&[(LEFT, y(v)), (self.width - RIGHT, y(v))], 1.0, &RULE)?;
+            on.line(&[(LEFT, y(v)), (WIDTH - RIGHT, y(v))], 1.0, &RULE)?;
             on.text(&fixed(v, places), (LEFT - 8.0, y(v)), kind(Align::Right))?;
         }
         for (day, name) in months(self.first, self.days) {
@@ -113,13 +109,13 @@ impl Plot<'_> {
             on.dashes(&[(x(*day), TOP - 2.0), (x(*day), HEIGHT - BOTTOM)], 1.0, SOFT)?;
             on.text(letter, (x(*day), TOP - 12.0), kind(Align::Middle))?;
         }
-        if let Some((v, name)) = self.level {
-            on.line(&[(LEFT, y(v)), (self.width - RIGHT, y(v))], 2.0, &INK)?;
-            let colour = Type { colour: INK, ..kind(Align::Right) };
-            on.text(name, (self.width - RIGHT - 4.0, y(v) - 12.0), colour)?;
-        }
         for series in &self.series {
             self.series(series, on, &|dot: &Dot, v: f64| (x(dot.day), y(v)))?;
+        }
+        if let Some((v, name)) = self.level {
+            on.line(&[(LEFT, y(v)), (WIDTH - RIGHT, y(v))], 2.0, &INK)?;
+            let colour = Type { colour: INK, ..kind(Align::Right) };
+            on.text(name, (WIDTH - RIGHT - 4.0, y(v) - 12.0), colour)?;
         }
         self.legend(on)
     }

@@ -103,6 +103,10 @@ fn grid(table: &Table) -> Markup {
         if table.strong == Some(k) {
             names.push("strong");
         }
+        // Dates and names are not broken at their hyphens.
+        if k == 0 && table.rows.iter().all(|row| !row[k].contains(' ')) {
+            names.push("whole");
+        }
         (!names.is_empty()).then(|| names.join(" "))
     };
     // A table this short is not broken over two sheets of paper.
