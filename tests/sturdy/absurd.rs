@@ -44,7 +44,7 @@ const CUTS: &[(&[&str], i32, &str)] = &[
     (&["--width", "2499"], 2, ""),
     (&["--plunge", "5000"], 0, "faster than a hanging carriage bears"),
     (&["--peck", "20", "--depth", "20"], 0, "chips pack, and wood burns"),
-    (&["--longest", "90 m"], 0, "longer than a tape in one person's hands"),
+    (&["--longest", "16 m"], 0, "longer than a tape in one person's hands"),
     (&["--clearance", "0.2"], 2, "the clearance height cannot be"),
 ];
 
