@@ -53,6 +53,10 @@ impl Knowledge {
         root: &DMatrix<f64>,
         expected: Vec<f64>,
     ) -> Self {
+        // With every parameter held fixed the readings teach nothing.
+        if of.is_empty() {
+            return Self::default();
+        }
         let scaled = root.transpose() * information * root;
         let eigen = SymmetricEigen::new(scaled);
         let pull = root.transpose() * prior_gradient;
