@@ -12,7 +12,7 @@
 /// Points that a piece needs before its own spread sets the limits.
 pub const ENOUGH: usize = 8;
 /// Mean range of two normal numbers in standard deviations, 2/sqrt(pi).
-const D2: f64 = 1.128_379_167_095_512_6;
+const D2: f64 = std::f64::consts::FRAC_2_SQRT_PI;
 /// Limit of the individuals, sigma.
 const WIDTH: f64 = 3.0;
 /// Weight of the newest point in the average.

@@ -84,7 +84,7 @@ impl Workshop<'_> {
             then[Unknown::PitchRight] += growth[1] * months;
             then
         };
-        let warmth = |month: u32| 18.0 + 7.0 * (f64::from(month) * 0.5236 + 3.5).cos();
+        let warmth = |month: u32| 18.0 + 7.0 * (f64::from(month) * std::f64::consts::FRAC_PI_6 + 3.5).cos();
         let entries = (0..count).map(|m| self.cut(m, at(m), warmth(m), seed + u64::from(m))).collect();
         (entries, at(count - 1))
     }

@@ -70,7 +70,7 @@ pub(super) fn outlook(setup: &Setup, entries: &[Entry], wear: &Wear) -> Option<O
     let mut rng = Pcg64Mcg::seed_from_u64(SEED);
     let mut normal = move || -> f64 { StandardNormal.sample(&mut rng) };
     let n = last.mean.len();
-    let mut sizes = vec![Vec::with_capacity(DRAWS); HORIZON_MONTHS + 1];
+    let mut sizes: Vec<Vec<f64>> = (0..=HORIZON_MONTHS).map(|_| Vec::with_capacity(DRAWS)).collect();
     let mut passed: Vec<Option<f64>> = Vec::with_capacity(DRAWS);
     for _ in 0..DRAWS {
         let z = DVector::from_fn(n, |_, _| normal());

@@ -4,8 +4,8 @@
 //! # The question
 //!
 //! A state x of n numbers changes from look to look, partly in a known way, partly at random, and each look sees some
-//! combinations of it with noise. What was the state at each look, given those up to it ([`filter`]) or all of
-//! them ([`smooth`]), and what will it be ([`ahead`])?
+//! combinations of it with noise. What was the state at each look, given those up to it ([`filter()`]) or all of
+//! them ([`smooth()`]), and what will it be ([`ahead`])?
 //!
 //! ```text
 //! x_t = F_t x_(t-1) + b_t + w_t,   w_t ~ N(0, Q_t)      the way from one look to the next

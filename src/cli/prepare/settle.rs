@@ -86,7 +86,7 @@ fn readings(measuring: &Measuring) -> Result<usize, Failure> {
     let passes = if measuring.twice { 2 } else { 1 };
     let edges = if measuring.no_edges { 0 } else { EDGE_READINGS };
     let readings = (readings_in(minutes) / passes).saturating_sub(edges);
-    if readings < LEAST_READINGS || readings > MOST_READINGS {
+    if !(LEAST_READINGS..=MOST_READINGS).contains(&readings) {
         return Err(Failure::Plain(format!(
             "--minutes {minutes}: that is time for {readings} readings between holes; {LEAST_READINGS} at least are needed \
              for an answer ({:.0} minutes), and {MOST_READINGS} are the most that are planned",
