@@ -109,6 +109,14 @@ impl ErrorDistribution {
         self.rms_mm[k.clamp(1, self.rms_mm.len()) - 1]
     }
 
+    /// Quantile of the largest vector, mm.
+    pub fn worst_quantile(&self, probability: f64) -> f64 {
+        let mut ascending = self.max_mm.clone();
+        ascending.sort_unstable_by(f64::total_cmp);
+        let k = (probability * ascending.len() as f64).ceil() as usize;
+        ascending[k.clamp(1, ascending.len()) - 1]
+    }
+
     /// Standard uncertainty of the root mean square, mm.
     pub fn rms_u_mm(&self) -> f64 {
         let n = self.rms_mm.len() as f64;

@@ -1,6 +1,10 @@
 //! What a cut taught, carried over into `machine.toml`: the new settings, and `[expected]` as it is now known, with its
 //! correlations. The person's comments and layout stay.
 
+mod first;
+
+pub use first::{built, taped};
+
 use crate::events::Kind;
 use crate::frame::Unit;
 use crate::machine::{COUNT, Unknown};
@@ -46,7 +50,8 @@ pub fn renewed(text: &str, analysis: &Analysis, unit: Unit, day: Date) -> Result
             put_table(expected, result.unknown.name(), &pair);
         }
         expected.insert("as_of", Item::Value(day.to_string().into()));
-        expected.insert("correlation", Item::Table(correlation(analysis)));
+        let matrix = |i: usize, j: usize| analysis.correlation[i][j];
+        expected.insert("correlation", Item::Table(correlation(&analysis.correlation_names, matrix)));
     }
     if let Some(list) = document.get_mut("instrument").and_then(Item::as_array_of_tables_mut) {
         for instrument in list.iter_mut() {
@@ -114,12 +119,12 @@ fn number_of(item: &Item) -> Option<f64> {
 }
 
 /// Under the name of each unknown its correlation with those that come later.
-fn correlation(analysis: &Analysis) -> Table {
+fn correlation(names: &[Unknown], matrix: impl Fn(usize, usize) -> f64) -> Table {
     let mut table = Table::new();
-    for (i, unknown) in analysis.correlation_names.iter().enumerate() {
+    for (i, unknown) in names.iter().enumerate() {
         let mut row = InlineTable::new();
-        for (j, other) in analysis.correlation_names.iter().enumerate().skip(i + 1) {
-            let value = rounded(analysis.correlation[i][j] * SHRINK, CORRELATION_PLACES);
+        for (j, other) in names.iter().enumerate().skip(i + 1) {
+            let value = rounded(matrix(i, j) * SHRINK, CORRELATION_PLACES);
             if value != 0.0 {
                 row.insert(other.name(), value.into());
             }
@@ -154,9 +159,9 @@ fn forget_correlation(instrument: &mut Table) {
     }
 }
 
-/// A number under a key; what is written around it stays.
-fn put(table: &mut dyn TableLike, key: &str, number: f64) {
-    let mut value = Value::from(number);
+/// A number or a word under a key; what is written around it stays.
+fn put(table: &mut dyn TableLike, key: &str, value: impl Into<Value>) {
+    let mut value = value.into();
     match table.get_mut(key).and_then(Item::as_value_mut) {
         Some(old) => {
             *value.decor_mut() = old.decor().clone();

@@ -60,5 +60,6 @@ pub mod setup;
 pub mod simulation;
 pub mod statespace;
 pub mod symptoms;
+pub mod taping;
 pub mod text;
 pub mod trials;

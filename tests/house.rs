@@ -16,7 +16,7 @@ const FLOORS: &[&[&str]] = &[
     &["field"],
     &["symptoms", "adjustment", "correction", "budget"],
     &["screening", "planner"],
-    &["analysis", "simulation", "entry"],
+    &["analysis", "simulation", "entry", "taping"],
     &["trials", "history", "carry_over"],
     &["demo"],
     &["report"],

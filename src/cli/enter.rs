@@ -101,13 +101,15 @@ fn greeting(session: &Session<'_>, id: &str) -> String {
 }
 
 /// Where lines come from: an editable line at a terminal, plain lines otherwise.
-enum Input {
+pub(super) enum Input {
     Editor(Box<DefaultEditor>),
     Piped(std::io::Lines<std::io::StdinLock<'static>>),
 }
 
 impl Input {
-    fn new() -> Result<Self, Failure> {
+    /// # Errors
+    /// When the terminal cannot be read.
+    pub fn new() -> Result<Self, Failure> {
         if !std::io::stdin().is_terminal() {
             return Ok(Self::Piped(std::io::stdin().lock().lines()));
         }
@@ -118,7 +120,10 @@ impl Input {
     }
 
     /// The next line; `None` at the end, Ctrl-C or Ctrl-D.
-    fn line(&mut self) -> Result<Option<String>, Failure> {
+    ///
+    /// # Errors
+    /// When it cannot be read.
+    pub fn line(&mut self) -> Result<Option<String>, Failure> {
         match self {
             Self::Piped(lines) => Ok(lines.next().transpose()?),
             Self::Editor(editor) => match editor.readline("> ") {

@@ -54,6 +54,7 @@
 //! place.
 
 mod damping;
+mod line;
 mod problem;
 mod qr;
 mod refinement;
@@ -61,6 +62,7 @@ mod solution;
 mod solver;
 mod spectrum;
 
+pub use line::{FittedLine, Line};
 pub use problem::{Evaluation, OutOfDomain, Problem};
 pub use solution::{Options, Solution, Stop};
 pub use solver::solve;

@@ -18,6 +18,7 @@ pub mod notices;
 pub mod numbers;
 mod outline;
 mod story;
+pub mod taping;
 pub mod text;
 pub mod trials;
 pub mod truth;

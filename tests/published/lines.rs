@@ -3,28 +3,7 @@
 use nalgebra::{DMatrix, DVector};
 use tautgrid::fit::{self, Evaluation, Options, OutOfDomain, Problem, Spectrum};
 
-/// y = a + b x with a standard uncertainty for each y. Unknowns: a, b.
-pub struct Line {
-    pub x: Vec<f64>,
-    pub y: Vec<f64>,
-    pub u: Vec<f64>,
-}
-
-impl Problem for Line {
-    fn unknowns(&self) -> usize {
-        2
-    }
-
-    fn evaluate(&self, p: &DVector<f64>) -> Result<Evaluation, OutOfDomain> {
-        let n = self.x.len();
-        Ok(Evaluation {
-            residuals: DVector::from_fn(n, |i, _| (p[0] + p[1] * self.x[i] - self.y[i]) / self.u[i]),
-            jacobian: DMatrix::from_fn(n, 2, |i, j| if j == 0 { 1.0 } else { self.x[i] } / self.u[i]),
-        })
-    }
-}
-
-/// The same with uncertainty in x too. Unknowns: a, b, then the true x of every point.
+/// A straight line with uncertainty in x too. Unknowns: a, b, then the true x of every point.
 pub struct BothUncertain {
     pub x: Vec<f64>,
     pub y: Vec<f64>,
