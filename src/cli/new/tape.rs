@@ -179,11 +179,11 @@ fn asked(
     let mut doubted = Vec::new();
     loop {
         let mut ended = false;
-        while let Some((key, _)) = session.question() {
+        while let Some((key, entry)) = session.question() {
             if key == Key::HeldSpacing {
                 say(&format!("\n{}\n", words::BEFORE_MIDDLE))?;
             }
-            say(&format!("{}\n", words::question(key, unit, session.now())))?;
+            say(&format!("{}\n", words::question(key, entry, unit, session.now())))?;
             let Some(line) = input.line()? else {
                 if matches!(input, Input::Editor(_)) {
                     return Ok(None);

@@ -36,8 +36,11 @@ Type what the tape shows and press Enter: 1463.5, 48 5/8, 48-5/8, 4' 0 5/8\", or
   back     to the question before; takes the last mark away
   stop     ends without writing anything";
 
-/// A question on one line: where the tape is held. `now` is what stands there.
-pub fn question(key: Key, unit: Unit, now: Option<&str>) -> String {
+/// A question on one line: where the tape is held. `now` is what stands there; `entry` counts the marks from 0.
+pub fn question(key: Key, entry: usize, unit: Unit, now: Option<&str>) -> String {
+    if key == Key::Mark && entry > 0 && now.is_none() {
+        return "Next mark (Enter: no more)".to_owned();
+    }
     let (what, where_to, usual) = words(key, unit);
     let mut line = format!("{what}: {where_to}");
     match (now, usual) {
@@ -75,10 +78,9 @@ fn words(key: Key, unit: Unit) -> (&'static str, String, Option<&'static str>) {
         Key::Mark => {
             let example = pick("1248.5 at 300", "48 3/16 at 12");
             let text = format!(
-                "where the tape shows the same from both shafts; left edge to the mark, and its depth below the top: \
-                 {example}"
+                "a pencil mark as far from one shaft as from the other; from the left edge, at its depth: {example}"
             );
-            return ("Mark of the beam's middle", text, Some("no more; three tell most: top, middle, bottom"));
+            return ("Mark", text, Some("none; best are three: top, middle, bottom"));
         }
         Key::Teeth => ("Sprocket", "number of its teeth", Some("12")),
         Key::Pitch => ("Chain", "pin to pin; tape ten links and divide", Some(pick("8 mm", "0.25 in"))),
@@ -94,15 +96,14 @@ fn words(key: Key, unit: Unit) -> (&'static str, String, Option<&'static str>) {
         Key::HeldHeight => ("Controller", "the height above the sheet that it holds now; no tape", None),
         Key::BitAcross => {
             let example = pick("1249 and 1251.5", "48 1/8 and 47 7/8");
-            let text = format!("left edge to the middle of the bit, and from there to the right edge: {example}");
+            let text = format!("left edge to the bit, and from there to the right edge: {example}");
             return ("Bit at X0 Y0, across", text, None);
         }
         Key::BitDown => ("Bit at X0 Y0, down", "top edge straight down to the middle of the bit", None),
         Key::LinksLeft => {
             let example = pick("216 and 84.5", "272 and 3 1/4");
-            let text = format!(
-                "links from the tooth at 12 o'clock to the chain's end, and the length from there to the bit: {example}"
-            );
+            let text =
+                format!("links from the 12 o'clock tooth to its end, and the length from there to the bit: {example}");
             return ("Left chain at X0 Y0", text, None);
         }
         Key::LinksRight => ("Right chain at X0 Y0", "the same", None),

@@ -47,10 +47,10 @@ pub fn doubts(taped: &Taped, unit: Unit) -> String {
         let way = if excess_mm > 0.0 { "more" } else { "less" };
         let read = as_read(row, unit);
         out += &format!(
-            "  {}: read {read}, {} {way} than the others make it ({} times what chance would do).{}\n",
+            "  {}: read {read}, {} {way} than the others make it; chance makes {} at most, 19 times in 20.{}\n",
             label(row.reading.look, unit),
             length(excess_mm.abs(), unit),
-            fixed(doubt.w.abs() / 2.0, 1),
+            length(2.0 * excess_mm.abs() / doubt.w.abs(), unit),
             likely(doubt, unit),
         );
     }
@@ -121,9 +121,9 @@ fn machine(setup: &Setup, taped: &Taped) -> Vec<Block> {
     for (unknown, w) in &taped.unusual {
         blocks.push(Block::Item {
             what: format!(
-                "The {} is {} times as far from usual as it should be.",
+                "The {} comes out far from what is usual: w = {}, where chance seldom goes beyond 3.",
                 words::label(*unknown),
-                fixed(w.abs() / 2.0, 1)
+                signed(*w, 1)
             ),
             next: match unknown {
                 Unknown::LengthLeft | Unknown::LengthRight => {
@@ -238,12 +238,16 @@ fn readings(taped: &Taped, setup: &Setup) -> Vec<Block> {
     let tape = &setup.instruments[taped.tape];
     let about = format!(
         "u is how far a reading may well be off, two times in three within it: the tape's own scatter ({} and {} mm per m) \
-         and how well its end can be laid to a shaft, a string, an edge, a bit or a tooth (0.5 to 1 mm; common practice, no \
+         and how well its end can be laid to a shaft, a string, an edge, a bit or a tooth ({}; common practice, no \
          source). All readings share the tape's scale, {} mm/m either way. w is the difference from what all readings \
          together say, in its own standard uncertainties; beyond 3 or so something is wrong. What nothing else checks can \
          be wrong unseen: read it twice.",
         mm.size_unit(tape.random_a_mm),
         fixed(tape.random_b_mm_per_m, 2),
+        match unit {
+            Unit::Mm => "0.5 to 1 mm",
+            Unit::Inch => "0.02 to 0.04 in",
+        },
         fixed(taped.scale.u, 2),
     );
     vec![Block::Table(table), Block::Para(about)]
@@ -278,8 +282,12 @@ fn expect(outlook: &Outlook, setup: &Setup) -> Vec<Block> {
     vec![
         Block::Table(table),
         Block::Para(format!(
-            "After a careful set-up by tape 1 to 3 mm are common (common practice, no source). A test cut, measured, takes \
+            "After a careful set-up by tape {} are common (common practice, no source). A test cut, measured, takes \
              it down to what this controller can hold, {} rms on a machine as taped.",
+            match setup.unit {
+                Unit::Mm => "1 to 3 mm",
+                Unit::Inch => "1/32 to 1/8 in",
+            },
             mm.size_unit(outlook.floor.rms_mm)
         )),
     ]
