@@ -163,7 +163,15 @@ fn piece(first: usize, points: &[Point]) -> Piece {
     if n < 2 {
         let (centre, average) = (points[0].value, vec![points[0].value]);
         let basis = Basis::Nothing;
-        return Piece { first, centre, sigma: Vec::new(), basis, mean_range, average, average_sigma: Vec::new() };
+        return Piece {
+            first,
+            centre,
+            sigma: Vec::new(),
+            basis,
+            mean_range,
+            average,
+            average_sigma: Vec::new(),
+        };
     }
     let values: Vec<f64> = points.iter().map(|p| p.value).collect();
     if n >= ENOUGH {

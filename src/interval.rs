@@ -76,7 +76,8 @@ pub fn advice(checks: &[(f64, Option<bool>)], drift: Option<Drift>) -> Advice {
         }
         _ => (staircase, Basis::Staircase),
     };
-    let staircase_after_days = [Some(false), Some(true)].map(|passed| stepped(days.max(BOUNDS_DAYS[0]), passed));
+    let staircase_after_days =
+        [Some(false), Some(true)].map(|passed| stepped(days.max(BOUNDS_DAYS[0]), passed));
     Advice { days, basis, staircase_days: staircase, staircase_after_days, drift }
 }
 
@@ -95,7 +96,8 @@ mod tests {
     #[test]
     fn the_shorter_interval_is_advised() {
         let checks = [(40.0, Some(true))];
-        let from = |early_days| Some(Drift { early_days, middle_days: Some(2.0 * early_days), late_days: None });
+        let from =
+            |early_days| Some(Drift { early_days, middle_days: Some(2.0 * early_days), late_days: None });
         assert_eq!(advice(&checks, None).basis, Basis::Staircase);
         let near = advice(&checks, from(20.0));
         assert_eq!((near.days, near.basis), (20.0, Basis::Drift));

@@ -104,7 +104,9 @@ fn unchanged(rng: &mut Pcg64Mcg, n: usize) -> Vec<Point> {
 #[test]
 fn limits_from_few_points_call_as_often_as_said() {
     const CHARTS: usize = 20_000;
-    println!("points: any call by a single point, the average, either; stated | within 20 and 100 more: single, average");
+    println!(
+        "points: any call by a single point, the average, either; stated | within 20 and 100 more: single, average"
+    );
     for row in table("few-points.csv") {
         let n = row[0] as usize;
         let mut rng = Pcg64Mcg::seed_from_u64(n as u64);
@@ -113,8 +115,9 @@ fn limits_from_few_points_call_as_often_as_said() {
             let c = chart(&unchanged(&mut rng, n), &[]);
             let piece = &c.pieces[0];
             // A point that is beyond itself is not called on a second time; the average is asked anew.
-            let outside =
-                |k| piece.average_limits(k).is_some_and(|[low, high]| !(low..=high).contains(&piece.average[k]));
+            let outside = |k| {
+                piece.average_limits(k).is_some_and(|[low, high]| !(low..=high).contains(&piece.average[k]))
+            };
             let single = c.signals.iter().any(|s| s.1 == Rule::Beyond);
             let mut calls = vec![single, (0..n).any(outside), !c.signals.is_empty()];
             if piece.basis == Basis::Spread {

@@ -185,11 +185,9 @@ pub(super) fn look_again(entries: &[Entry], outlook: Option<&Outlook>) -> Option
         Some(Reached::Already) => {
             Some(Drift { early_days: 0.0, middle_days: Some(0.0), late_days: Some(0.0) })
         }
-        Some(Reached::Within { early, middle, late }) => Some(Drift {
-            early_days: days(early),
-            middle_days: middle.map(days),
-            late_days: late.map(days),
-        }),
+        Some(Reached::Within { early, middle, late }) => {
+            Some(Drift { early_days: days(early), middle_days: middle.map(days), late_days: late.map(days) })
+        }
         Some(Reached::Beyond) | None => None,
     };
     Some(advice(&checks, drift))

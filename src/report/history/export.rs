@@ -243,7 +243,9 @@ pub fn json(h: &History) -> String {
             },
             staircase: Number(a.staircase_days),
             staircase_after: a.staircase_after_days.map(Number),
-            drift: a.drift.map_or([None; 3], |d| [Some(d.early_days), d.middle_days, d.late_days].map(|d| d.map(Number))),
+            drift: a.drift.map_or([None; 3], |d| {
+                [Some(d.early_days), d.middle_days, d.late_days].map(|d| d.map(Number))
+            }),
         }),
     };
     serde_json::to_string_pretty(&document).unwrap_or_default() + "\n"

@@ -41,7 +41,9 @@ fn methods(advice: &Advice) -> Block {
     let when = |days: Option<f64>| days.map_or_else(|| "out of sight".to_owned(), words::span);
     let (early, band) = match advice.drift {
         None => ("out of sight".to_owned(), "the limit is not reached in the months looked at".to_owned()),
-        Some(d) if d.early_days <= 0.0 && d.late_days == Some(0.0) => ("now".to_owned(), "beyond the limit".to_owned()),
+        Some(d) if d.early_days <= 0.0 && d.late_days == Some(0.0) => {
+            ("now".to_owned(), "beyond the limit".to_owned())
+        }
         Some(d) => (
             if d.early_days <= 0.0 { "now".to_owned() } else { words::span(d.early_days) },
             format!("most likely {}; 95 of 100 by {}", when(d.middle_days), when(d.late_days)),
