@@ -5,9 +5,10 @@
 //! changed on purpose, and each piece is judged by itself. Limits come from the spread of the piece's own points only from
 //! eight points on; before that from the uncertainty of the measurements.
 //!
-//! Rules, and how often they call on a number that has not changed: a point beyond 3 sigma (once in 370 points), the
-//! average of weight 0.2 beyond 2.962 of its own sigma (once in 500;
-//! [Montgomery](crate::references::MONTGOMERY_2012), recomputed). Runs of points are left to the average.
+//! Rules, and how often they call on a number that has not changed while its limits are known: a point beyond 3 sigma (once
+//! in 370 points), the average of weight 0.2 beyond 2.962 of its own sigma (once in 500;
+//! [Montgomery](crate::references::MONTGOMERY_2012), recomputed). Runs of points are left to the average. Limits worked out
+//! from the few points that they judge call at another rate, which [`false_call`] states.
 
 /// Points that a piece needs before its own spread sets the limits.
 pub const ENOUGH: usize = 8;
@@ -19,6 +20,37 @@ const WIDTH: f64 = 3.0;
 pub const EWMA_WEIGHT: f64 = 0.2;
 /// Limit of the average, its own sigma.
 pub const EWMA_WIDTH: f64 = 2.962;
+
+/// Points of a piece that has not changed, and the chance that a rule calls on any of them. By simulation of normal points of
+/// one uncertainty (`tests/charts.rs` holds it against another program).
+const FALSE_CALLS: [(usize, f64); 16] = [
+    (1, 0.0),
+    (2, 0.003),
+    (3, 0.010),
+    (4, 0.015),
+    (5, 0.020),
+    (6, 0.025),
+    (7, 0.030),
+    (8, 0.023),
+    (12, 0.036),
+    (20, 0.062),
+    (30, 0.098),
+    (50, 0.167),
+    (100, 0.322),
+    (200, 0.548),
+    (500, 0.870),
+    (1000, 0.985),
+];
+
+/// Chance that a rule calls on any point of a piece of so many, when nothing has changed.
+pub fn false_call(points: usize) -> f64 {
+    let above = FALSE_CALLS.partition_point(|row| row.0 < points);
+    match (above.checked_sub(1).map(|k| FALSE_CALLS[k]), FALSE_CALLS.get(above)) {
+        (Some((n, p)), Some(&(m, q))) => p + (q - p) * (points - n) as f64 / (m - n) as f64,
+        (None, _) => 0.0,
+        (Some((_, p)), None) => p,
+    }
+}
 
 /// A measured number.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -128,22 +160,45 @@ fn piece(first: usize, points: &[Point]) -> Piece {
         })
         .collect();
     let mean_range = (n > 1).then(|| ranges.iter().sum::<f64>() / ranges.len() as f64);
-    let (centre, sigma, basis) = if n >= ENOUGH {
-        let centre = points.iter().map(|p| p.value).sum::<f64>() / n as f64;
-        let own = mean_range.unwrap_or(0.0) / D2;
-        (centre, points.iter().map(|p| own * relative(p)).collect(), Basis::Spread)
-    } else if n > 1 {
-        let weight: f64 = points.iter().map(|p| p.u.powi(-2)).sum();
-        let centre = points.iter().map(|p| p.value * p.u.powi(-2)).sum::<f64>() / weight;
-        // The point is part of its own centre: var(x - c) = u^2 - u_c^2.
-        let about = |p: &Point| (p.u * p.u - 1.0 / weight).max(0.0).sqrt();
-        (centre, points.iter().map(about).collect(), Basis::Uncertainty)
-    } else {
-        (points[0].value, Vec::new(), Basis::Nothing)
-    };
+    if n < 2 {
+        let (centre, average) = (points[0].value, vec![points[0].value]);
+        let basis = Basis::Nothing;
+        return Piece {
+            first,
+            centre,
+            sigma: Vec::new(),
+            basis,
+            mean_range,
+            average,
+            average_sigma: Vec::new(),
+        };
+    }
     let values: Vec<f64> = points.iter().map(|p| p.value).collect();
-    let (average, average_sigma) = ewma(&values, &sigma, centre, EWMA_WEIGHT);
-    Piece { first, centre, sigma, basis, mean_range, average, average_sigma }
+    if n >= ENOUGH {
+        // A point that is measured worse spreads more, and counts for less in the centre; with equal ones it is the mean.
+        let weight = |p: &Point| relative(p).max(f64::MIN_POSITIVE).powi(-2);
+        let centre = weighted_mean(points, weight);
+        let own = mean_range.unwrap_or(0.0) / D2;
+        let sigma: Vec<f64> = points.iter().map(|p| own * relative(p)).collect();
+        let (average, average_sigma) = ewma(&values, &sigma, centre, EWMA_WEIGHT);
+        return Piece { first, centre, sigma, basis: Basis::Spread, mean_range, average, average_sigma };
+    }
+    let centre = weighted_mean(points, |p| p.u.powi(-2));
+    let of_centre = points.iter().map(|p| p.u.powi(-2)).sum::<f64>().recip();
+    // The points are part of their own centre c: cov(x_i - c, x_j - c) = u_i^2 [i = j] - u_c^2. So of a point u^2 - u_c^2 is
+    // left, and of an average that gives them the weights a, sum (a u)^2 - (sum a)^2 u_c^2.
+    let sigma = points.iter().map(|p| (p.u * p.u - of_centre).max(0.0).sqrt()).collect();
+    let own: Vec<f64> = points.iter().map(|p| p.u).collect();
+    let (average, mut average_sigma) = ewma(&values, &own, centre, EWMA_WEIGHT);
+    for (k, s) in average_sigma.iter_mut().enumerate() {
+        let given = 1.0 - (1.0 - EWMA_WEIGHT).powi(k as i32 + 1);
+        *s = (*s * *s - given * given * of_centre).max(0.0).sqrt();
+    }
+    Piece { first, centre, sigma, basis: Basis::Uncertainty, mean_range, average, average_sigma }
+}
+
+fn weighted_mean(points: &[Point], weight: impl Fn(&Point) -> f64) -> f64 {
+    points.iter().map(|p| weight(p) * p.value).sum::<f64>() / points.iter().map(&weight).sum::<f64>()
 }
 
 /// Weighted averages z_k = w x_k + (1 - w) z_(k-1) from `start` on, and the standard deviation of each,

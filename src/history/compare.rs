@@ -33,8 +33,10 @@ pub struct Sighting {
     pub difference: Estimate,
     /// What would matter, same unit.
     pub limit: f64,
-    /// Has it changed?
-    pub answer: Answer,
+    /// Has it changed? Absent where that cannot be determined.
+    pub answer: Option<Answer>,
+    /// How large a change could be that is not seen, where that reaches what matters.
+    pub could_hide: Option<f64>,
 }
 
 /// The map of the error in two cuts.
@@ -46,8 +48,10 @@ pub struct MapChange {
     pub p_value: Option<f64>,
     /// What would matter, mm rms.
     pub limit_mm: f64,
-    /// Has it changed?
-    pub answer: Answer,
+    /// Has it changed? Absent where the readings say nothing of it.
+    pub answer: Option<Answer>,
+    /// How large a change could be that is not seen, mm rms, where that reaches what matters.
+    pub could_hide_mm: Option<f64>,
 }
 
 /// Two cuts against each other.
@@ -83,7 +87,12 @@ pub(super) fn compare(
     let square = sheet.mean_square();
     let sight = |value: f64, variance: f64, limit: f64| {
         let e = Estimate { value, u: variance.max(0.0).sqrt() };
-        Sighting { difference: e, limit, answer: difference::compare(value, e.u, limit) }
+        Sighting {
+            difference: e,
+            limit,
+            answer: difference::compare(value, e.u, limit),
+            could_hide: difference::could_hide(value, e.u, limit),
+        }
     };
     // A symptom matters when it alone moves the sheet's corner by the limit.
     let arms = [setup.sheet.width_mm, setup.sheet.height_mm, setup.sheet.height_mm];
@@ -197,12 +206,14 @@ fn map_change(
     };
     let p_value = seen_square(d, covariance, earlier)
         .and_then(|(chi_square, dof)| Some(ChiSquared::new(dof as f64).ok()?.sf(chi_square)));
-    let answer = match p_value {
-        Some(p) if p < ALPHA && rms + 1.645 * u < limit_mm => Change::TooLittle,
-        Some(p) if p < ALPHA => Change::Changed,
-        _ => Change::Unchanged,
-    };
-    MapChange { rms_mm: Estimate { value: rms, u }, p_value, limit_mm, answer }
+    let most = difference::at_most(rms, u);
+    let answer = p_value.filter(|_| most.is_finite()).map(|p| match () {
+        () if p >= ALPHA => Change::Unchanged,
+        () if most < limit_mm => Change::TooLittle,
+        () => Change::Changed,
+    });
+    let could_hide_mm = (answer == Some(Change::Unchanged) && most >= limit_mm).then_some(most);
+    MapChange { rms_mm: Estimate { value: rms, u }, p_value, limit_mm, answer, could_hide_mm }
 }
 
 /// d'C^-1 d over the directions in which the readings shrink what was expected of the difference, and their number.

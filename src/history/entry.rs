@@ -36,8 +36,6 @@ pub struct Entry {
     pub as_cut: ErrorSize,
     /// Standard uncertainty of its root mean square, mm.
     pub as_cut_rms_u_mm: f64,
-    /// Error to be expected after that cut's correction, mm rms.
-    pub after_rms_mm: f64,
     /// Within the tolerance of its day?
     pub verdict: Verdict,
     /// Do readings to the sheet's edges fix shift and turn?
@@ -81,7 +79,6 @@ impl Entry {
             settings: context.setup.settings,
             as_cut: analysis.error.as_cut,
             as_cut_rms_u_mm: analysis.error.as_cut_rms_u_mm,
-            after_rms_mm: analysis.error.after.size.rms_mm,
             verdict: analysis.error.verdict,
             placement_known: analysis.error.placement_known,
             scale_x: analysis.symptoms.scale_x.estimate,

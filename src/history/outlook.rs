@@ -8,7 +8,7 @@ use super::layout::Layout;
 use super::over_sheet::OverSheet;
 use super::{DAYS_A_MONTH, Entry, Wear};
 use crate::field::max_mm;
-use crate::interval::{Advice, advice};
+use crate::interval::{Advice, Drift, advice};
 use crate::machine::{COUNT, Unknown, Values};
 use crate::record::{Estimate, Verdict};
 use crate::setup::{Setup, lower_root};
@@ -180,9 +180,14 @@ pub(super) fn look_again(entries: &[Entry], outlook: Option<&Outlook>) -> Option
     let verdicts = verdicts(entries);
     let checks: Vec<(f64, Option<bool>)> =
         (1..entries.len()).map(|k| (days(&entries[k - 1], &entries[k]), verdicts[k])).collect();
+    let days = |months: f64| months * DAYS_A_MONTH;
     let drift = match outlook.map(|o| o.reached) {
-        Some(Reached::Already) => Some(0.0),
-        Some(Reached::Within { early, .. }) => Some(early * DAYS_A_MONTH),
+        Some(Reached::Already) => {
+            Some(Drift { early_days: 0.0, middle_days: Some(0.0), late_days: Some(0.0) })
+        }
+        Some(Reached::Within { early, middle, late }) => {
+            Some(Drift { early_days: days(early), middle_days: middle.map(days), late_days: late.map(days) })
+        }
         Some(Reached::Beyond) | None => None,
     };
     Some(advice(&checks, drift))

@@ -2,6 +2,7 @@
 
 use super::words;
 use crate::history::{Comparison, Entry, History, Outlook, Reached, Season, Tracked, Wear};
+use crate::interval::Basis;
 use crate::machine::{Attachment, Unknown};
 use crate::record::Estimate;
 use crate::report::json::Number;
@@ -130,6 +131,8 @@ struct ChangeRow {
     difference: Value,
     limit: Number,
     answer: &'static str,
+    /// Size of a change that could hide where none is seen; null where one that matters would have been seen.
+    could_hide: Option<Number>,
 }
 
 #[derive(Serialize)]
@@ -141,6 +144,7 @@ struct ComparisonRow<'a> {
     p_value: Option<Number>,
     limit: Number,
     answer: &'static str,
+    could_hide: Option<Number>,
     quantities: Vec<ChangeRow>,
 }
 
@@ -174,6 +178,19 @@ struct Document<'a> {
     signals: Vec<SignalRow<'a>>,
     outlook: Option<OutlookRow>,
     next_cut_in_days: Option<Number>,
+    look_again: Option<LookAgainRow>,
+}
+
+/// Days from the last cut, and what they rest on.
+#[derive(Serialize)]
+struct LookAgainRow {
+    days: Number,
+    basis: &'static str,
+    staircase: Number,
+    /// The staircase's next interval when the coming test fails, and when it passes.
+    staircase_after: [Number; 2],
+    /// Until the error passes the tolerance: 5 %, 50 %, 95 %; null beyond what is looked at.
+    drift: [Option<Number>; 3],
 }
 
 #[derive(Serialize)]
@@ -217,6 +234,19 @@ pub fn json(h: &History) -> String {
             .collect(),
         outlook: h.outlook.as_ref().map(outlook),
         next_cut_in_days: h.look_again.map(|a| Number(a.days)),
+        look_again: h.look_again.map(|a| LookAgainRow {
+            days: Number(a.days),
+            basis: match a.basis {
+                Basis::Staircase => "staircase",
+                Basis::Drift => "drift",
+                Basis::Beyond => "beyond",
+            },
+            staircase: Number(a.staircase_days),
+            staircase_after: a.staircase_after_days.map(Number),
+            drift: a.drift.map_or([None; 3], |d| {
+                [Some(d.early_days), d.middle_days, d.late_days].map(|d| d.map(Number))
+            }),
+        }),
     };
     serde_json::to_string_pretty(&document).unwrap_or_default() + "\n"
 }
@@ -265,6 +295,7 @@ fn comparison(c: &Comparison) -> ComparisonRow<'_> {
         difference: s.difference.into(),
         limit: Number(s.limit),
         answer: words::change_key(s.answer),
+        could_hide: s.could_hide.map(Number),
     };
     let mut quantities: Vec<ChangeRow> =
         ["scale_x", "scale_y", "skew"].into_iter().zip(&c.symptoms).map(|(n, s)| row(n, s)).collect();
@@ -278,6 +309,7 @@ fn comparison(c: &Comparison) -> ComparisonRow<'_> {
         p_value: c.map.p_value.map(Number),
         limit: Number(c.map.limit_mm),
         answer: words::change_key(c.map.answer),
+        could_hide: c.map.could_hide_mm.map(Number),
         quantities,
     }
 }

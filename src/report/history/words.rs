@@ -6,21 +6,24 @@ use crate::history::{DAYS_A_MONTH, Discord, Mark, Reached, Tracked};
 use crate::report::numbers::fixed;
 use crate::report::plain;
 
-/// An answer to "has it changed?".
-pub(super) const fn change(answer: Change) -> &'static str {
-    match answer {
-        Change::Unchanged => "unchanged",
-        Change::TooLittle => "changed, too little to matter",
-        Change::Changed => "changed",
+/// An answer to "has it changed?"; `hidden` is what could hide where no change is seen, with its unit if it needs one.
+pub(super) fn change(answer: Option<Change>, hidden: Option<&str>) -> String {
+    match (answer, hidden) {
+        (None, _) => "not determinable".to_owned(),
+        (Some(Change::Unchanged), None) => "unchanged".to_owned(),
+        (Some(Change::Unchanged), Some(most)) => format!("no change is seen, but up to {most} could hide"),
+        (Some(Change::TooLittle), _) => "changed, too little to matter".to_owned(),
+        (Some(Change::Changed), _) => "changed".to_owned(),
     }
 }
 
 /// The same for a program.
-pub(super) const fn change_key(answer: Change) -> &'static str {
+pub(super) const fn change_key(answer: Option<Change>) -> &'static str {
     match answer {
-        Change::Unchanged => "unchanged",
-        Change::TooLittle => "too little to matter",
-        Change::Changed => "changed",
+        None => "not determinable",
+        Some(Change::Unchanged) => "unchanged",
+        Some(Change::TooLittle) => "too little to matter",
+        Some(Change::Changed) => "changed",
     }
 }
 
