@@ -26,7 +26,9 @@ pub fn built(text: &str, build: &Build, unit: Unit) -> Result<String, TomlError>
         ("carriage", "lean", build.lean_deg),
     ];
     for (table, key, number) in numbers {
-        if let (Some(table), Some(number)) = (document.get_mut(table).and_then(Item::as_table_like_mut), number) {
+        if let (Some(table), Some(number)) =
+            (document.get_mut(table).and_then(Item::as_table_like_mut), number)
+        {
             put(table, key, number);
         }
     }

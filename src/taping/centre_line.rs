@@ -46,7 +46,8 @@ impl CentreLine {
         }
         let offsets: Vec<Offset> = points.iter().filter_map(|p| p.offset(width.value)).collect();
         // From one edge alone the sheet's width matters, and is the same error for all of them.
-        let lean_on_width = offsets.iter().filter(|o| o.one_edge).count() as f64 / offsets.len().max(1) as f64;
+        let lean_on_width =
+            offsets.iter().filter(|o| o.one_edge).count() as f64 / offsets.len().max(1) as f64;
         let line = Line {
             x: points.iter().map(|p| (sheet.height_mm / 2.0 - p.down_mm) / 1000.0).collect(),
             y: offsets.iter().map(|o| o.mm).collect(),

@@ -87,9 +87,8 @@ impl<'a> Model<'a> {
         );
         let whitening = whitening(&prior(setup, tape, &parameters), &free)
             .ok_or_else(|| OutOfDomain("what is expected of the machine contradicts itself".to_owned()))?;
-        let at_middle = |r: &Reading| {
-            matches!(r.look, Look::BitAcross(_) | Look::BitDown | Look::Links { .. })
-        };
+        let at_middle =
+            |r: &Reading| matches!(r.look, Look::BitAcross(_) | Look::BitDown | Look::Links { .. });
         let payout = match readings.iter().any(at_middle) {
             true => {
                 let middle = setup.belief().pay_out(Point::default());

@@ -157,18 +157,17 @@ impl Answers {
     /// something only against what the controller held.
     fn missing(&self) -> Vec<Refusal> {
         let has = |key: Key| !self.of(key).is_empty();
-        let lacks = |key: Key, why: &str| Refusal {
-            key,
-            text: String::new(),
-            why: why.to_owned(),
-            help: None,
-        };
+        let lacks =
+            |key: Key, why: &str| Refusal { key, text: String::new(), why: why.to_owned(), help: None };
         let mut list = Vec::new();
         if !has(Key::Spacing) {
             list.push(lacks(Key::Spacing, "it is needed for a first set-up"));
         }
         if !has(Key::TopLeft) && !has(Key::TopRight) {
-            list.push(lacks(Key::TopLeft, "it, or the same at the right corner, is needed for a first set-up"));
+            list.push(lacks(
+                Key::TopLeft,
+                "it, or the same at the right corner, is needed for a first set-up",
+            ));
         }
         if Key::ASKED.iter().any(|&key| key.is_at_middle() && has(key)) {
             for key in [Key::HeldSpacing, Key::HeldHeight] {
@@ -230,7 +229,9 @@ fn understand(key: Key, text: &str, unit: Unit, pitch_mm: f64) -> Result<Entry, 
         Key::TopLeft => repeats(Look::Top(Side::Left)),
         Key::TopRight => repeats(Look::Top(Side::Right)),
         Key::BitDown => repeats(Look::BitDown),
-        Key::TapeNoise | Key::SheetHeight | Key::Pitch | Key::HeldSpacing | Key::HeldHeight => one(text).map(Entry::Number),
+        Key::TapeNoise | Key::SheetHeight | Key::Pitch | Key::HeldSpacing | Key::HeldHeight => {
+            one(text).map(Entry::Number)
+        }
         Key::Mark => {
             let mut list = Vec::new();
             for part in text.split(';') {
@@ -259,7 +260,8 @@ fn understand(key: Key, text: &str, unit: Unit, pitch_mm: f64) -> Result<Entry, 
             let each = text.split(';').map(|part| {
                 let (count, rest) = split(part, "and").map_or((part, None), |(c, r)| (c, Some(r)));
                 let links = whole(count, 1.0, 3000.0).ok_or_else(|| {
-                    let help = "write 216, or 216 and 84.5: the links, and the length from the last one to the bit";
+                    let help =
+                        "write 216, or 216 and 84.5: the links, and the length from the last one to the bit";
                     refuse("it is no number of links".to_owned(), Some(help.to_owned()))
                 })?;
                 let rest_mm = rest.map_or(Ok(0.0), |rest| {
@@ -298,10 +300,7 @@ fn understand(key: Key, text: &str, unit: Unit, pitch_mm: f64) -> Result<Entry, 
 }
 
 /// A reading from the left edge, and perhaps, behind `and`, one from the right edge.
-fn edges(
-    text: &str,
-    one: &dyn Fn(&str) -> Result<f64, Refusal>,
-) -> Result<Vec<(Side, f64)>, Refusal> {
+fn edges(text: &str, one: &dyn Fn(&str) -> Result<f64, Refusal>) -> Result<Vec<(Side, f64)>, Refusal> {
     match split(text, "and") {
         None => Ok(vec![(Side::Left, one(text)?)]),
         Some((left, right)) => Ok(vec![(Side::Left, one(left)?), (Side::Right, one(right)?)]),

@@ -13,7 +13,9 @@ use tautgrid::taping::{self, Answers, Key, Look, Outlook, Reply, Session, Taped,
 /// Readings as flags. All spellings of a length serve, with a unit of their own too; two readings of the same thing
 /// stand with a semicolon between.
 #[derive(Debug, clap::Args)]
-#[command(next_help_heading = "First set-up by tape (lengths as the tape shows them; repeats: \"3301; 3300.5\")")]
+#[command(
+    next_help_heading = "First set-up by tape (lengths as the tape shows them; repeats: \"3301; 3300.5\")"
+)]
 pub struct Flags {
     /// Class printed on the tape: I, II or III; II when left out
     #[arg(long, value_name = "CLASS")]
@@ -210,7 +212,10 @@ fn asked(
         if ended {
             return Err(contradiction(&worked.taped, unit));
         }
-        say(&format!("\n{}Tape again what you can, and type it; Enter keeps what stands.\n", words::doubts(&worked.taped, unit)))?;
+        say(&format!(
+            "\n{}Tape again what you can, and type it; Enter keeps what stands.\n",
+            words::doubts(&worked.taped, unit)
+        ))?;
         doubted.extend(entries.iter().copied());
         session.ask_again(entries);
     }
@@ -252,13 +257,14 @@ fn finish(worked: Worked, answers: &Answers, unit: Unit) -> Result<Done, Failure
     let Worked { setup, text, taped, .. } = worked;
     let taped = if taped.doubts.is_empty() { taped } else { taped.widened() };
     let outlook: Outlook = taping::outlook(&setup, &taped).map_err(hangs)?;
-    let read: Vec<String> =
-        answers.iter().map(|(key, text)| format!("{}: {}", key.name(), tautgrid::text::harmless(text))).collect();
+    let read: Vec<String> = answers
+        .iter()
+        .map(|(key, text)| format!("{}: {}", key.name(), tautgrid::text::harmless(text)))
+        .collect();
     let text = carry_over::taped(&text, &taped, &outlook, unit, today(), &read)
         .map_err(|e| Failure::Plain(format!("machine.toml cannot be written: {e}")))?;
-    let good = setup::read(&text).is_ok_and(|(new, _)| {
-        outlook.changes.iter().all(|c| (new.settings[c.unknown] - c.to).abs() < 1e-3)
-    });
+    let good = setup::read(&text)
+        .is_ok_and(|(new, _)| outlook.changes.iter().all(|c| (new.settings[c.unknown] - c.to).abs() < 1e-3));
     if !good {
         return Err(Failure::Plain("these numbers cannot be written into machine.toml".to_owned()));
     }

@@ -63,9 +63,7 @@ fn words(key: Key, unit: Unit) -> (&'static str, String, Option<&'static str>) {
             "left edge to right edge, across the middle",
             Some(pick("2500 mm, not measured", "96 in, not measured")),
         ),
-        Key::SheetHeight => {
-            ("Sheet, height", "bottom edge to top edge", Some(pick("1250 mm", "48 in")))
-        }
+        Key::SheetHeight => ("Sheet, height", "bottom edge to top edge", Some(pick("1250 mm", "48 in"))),
         Key::Spacing => {
             ("Shaft to shaft", "left flank of the left motor shaft to left flank of the right one", None)
         }
@@ -84,9 +82,11 @@ fn words(key: Key, unit: Unit) -> (&'static str, String, Option<&'static str>) {
         }
         Key::Teeth => ("Sprocket", "number of its teeth", Some("12")),
         Key::Pitch => ("Chain", "pin to pin; tape ten links and divide", Some(pick("8 mm", "0.25 in"))),
-        Key::ChainLeaves => {
-            ("Chain", "leaves its sprocket to the carriage over the top, or under: over or under", Some("over"))
-        }
+        Key::ChainLeaves => (
+            "Chain",
+            "leaves its sprocket to the carriage over the top, or under: over or under",
+            Some("over"),
+        ),
         Key::ChainMass => ("Chain", "kg per metre, weighed or from its maker", Some(pick("0.18", "0.125"))),
         Key::CarriageMass => ("Carriage", "kg, with router and bit, on a scale", Some("13")),
         Key::Lean => ("Sheet", "degrees that it leans back from the vertical", Some("12")),
@@ -102,8 +102,9 @@ fn words(key: Key, unit: Unit) -> (&'static str, String, Option<&'static str>) {
         Key::BitDown => ("Bit at X0 Y0, down", "top edge straight down to the middle of the bit", None),
         Key::LinksLeft => {
             let example = pick("216 and 84.5", "272 and 3 1/4");
-            let text =
-                format!("links from the 12 o'clock tooth to its end, and the length from there to the bit: {example}");
+            let text = format!(
+                "links from the 12 o'clock tooth to its end, and the length from there to the bit: {example}"
+            );
             return ("Left chain at X0 Y0", text, None);
         }
         Key::LinksRight => ("Right chain at X0 Y0", "the same", None),

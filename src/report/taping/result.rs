@@ -39,7 +39,8 @@ pub fn doubts(taped: &Taped, unit: Unit) -> String {
     let mut out = match taped.doubts.len() {
         0 => return String::new(),
         1 => "One reading does not go with the others:\n".to_owned(),
-        _ => "These readings do not go together; one of them is wrong, and which one cannot be told:\n".to_owned(),
+        _ => "These readings do not go together; one of them is wrong, and which one cannot be told:\n"
+            .to_owned(),
     };
     for doubt in &taped.doubts {
         let row = &taped.rows[doubt.row];
@@ -101,7 +102,12 @@ fn machine(setup: &Setup, taped: &Taped) -> Vec<Block> {
         .map(|&u| {
             let m = Measure::of(u, setup.unit);
             let estimate = m.estimate(Estimate { value: taped.theta[u], u: taped.u(u) });
-            vec![words::label(u).to_owned(), estimate, m.word.to_owned(), rests_on(taped.known_from[u]).to_owned()]
+            vec![
+                words::label(u).to_owned(),
+                estimate,
+                m.word.to_owned(),
+                rests_on(taped.known_from[u]).to_owned(),
+            ]
         })
         .collect();
     let table = Table {
@@ -181,7 +187,9 @@ fn centre(line: &CentreLine, taped: &Taped, unit: Unit) -> String {
         mm.size_unit(within(line.off_centre)),
     );
     match line.out_of_square {
-        None => out += " Marks at one height say nothing of square; make two more, near the top and the bottom.",
+        None => {
+            out += " Marks at one height say nothing of square; make two more, near the top and the bottom."
+        }
         Some(angle) => {
             let ratio = Measure::RATIO;
             out += &format!(
@@ -193,12 +201,10 @@ fn centre(line: &CentreLine, taped: &Taped, unit: Unit) -> String {
             out += &format!(
                 " All readings together put that down to a beam tilt of {} and sides {} out of square to the sheet's own \
                  top edge.",
-                ratio.with_unit(
-                    &ratio.signed_estimate(Estimate {
-                        value: taped.theta[Unknown::Tilt],
-                        u: taped.u(Unknown::Tilt)
-                    })
-                ),
+                ratio.with_unit(&ratio.signed_estimate(Estimate {
+                    value: taped.theta[Unknown::Tilt],
+                    u: taped.u(Unknown::Tilt)
+                })),
                 ratio.with_unit(&ratio.signed_estimate(taped.lean)),
             );
         }
@@ -307,7 +313,9 @@ fn label(look: Look, unit: Unit) -> String {
         Look::SheetWidth => "sheet's width".to_owned(),
         Look::Spacing => "shaft to shaft".to_owned(),
         Look::Top(s) => format!("top edge to shafts' line, {}", side(s)),
-        Look::Mark { from, down_mm } => format!("{} edge to mark, {} down", side(from), length(down_mm, unit)),
+        Look::Mark { from, down_mm } => {
+            format!("{} edge to mark, {} down", side(from), length(down_mm, unit))
+        }
         Look::BitAcross(s) => format!("{} edge to bit", side(s)),
         Look::BitDown => "top edge to bit".to_owned(),
         Look::Links { side: s, .. } => format!("{} chain", side(s)),
