@@ -124,6 +124,11 @@ impl ErrorDistribution {
         (self.rms_mm.iter().map(|r| (r - mean).powi(2)).sum::<f64>() / n).sqrt()
     }
 
+    /// Chance that the root mean square is within a limit.
+    pub fn chance_rms_within(&self, limit_mm: f64) -> f64 {
+        self.rms_mm.partition_point(|&r| r <= limit_mm) as f64 / self.rms_mm.len() as f64
+    }
+
     /// Chance that the largest vector is within a limit.
     pub fn chance_within(&self, limit_mm: f64) -> f64 {
         self.max_mm.iter().filter(|&&m| m <= limit_mm).count() as f64 / self.max_mm.len() as f64

@@ -156,6 +156,13 @@ impl Event {
         if named == [false, false] { [true, true] } else { named }
     }
 
+    /// The setting that was changed, from and to what, in library units; none for another event, or without a number.
+    pub fn change(&self) -> Option<(Unknown, f64, f64)> {
+        let unknown = self.unknown()?;
+        let one = if unknown.is_length() { Unit::from_name(&self.unit)?.mm() } else { 1.0 };
+        Some((unknown, self.from? * one, self.to? * one))
+    }
+
     /// The setting that was changed, if this is such an event.
     pub fn unknown(&self) -> Option<Unknown> {
         if self.kind == Kind::Setting { Unknown::from_name(&self.what) } else { None }

@@ -130,6 +130,26 @@ impl Field {
         Ok(field)
     }
 
+    /// The field over the sheet; where the carriage cannot hang somewhere near its rim, over the smallest rectangle around
+    /// `targets` instead.
+    ///
+    /// # Errors
+    /// When the carriage cannot hang there either.
+    pub fn over_sheet(
+        belief: &Machine,
+        truth: &Machine,
+        sheet: &Sheet,
+        targets: &[Point],
+    ) -> Result<(WorkingArea, Self), Unreachable> {
+        let whole = WorkingArea::of_sheet(sheet);
+        if let Ok(field) = Self::of(belief, truth, &whole.points) {
+            return Ok((whole, field));
+        }
+        let part = WorkingArea::around(targets);
+        let field = Self::of(belief, truth, &part.points)?;
+        Ok((part, field))
+    }
+
     /// The displacement alone, which is much quicker to look at than to derive.
     ///
     /// # Errors

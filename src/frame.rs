@@ -142,6 +142,11 @@ impl Unit {
         }
     }
 
+    /// The unit of that name.
+    pub fn from_name(name: &str) -> Option<Self> {
+        [Self::Mm, Self::Inch].into_iter().find(|unit| unit.name() == name)
+    }
+
     /// Millimetres in one of this unit.
     pub const fn mm(self) -> f64 {
         match self {

@@ -7,6 +7,10 @@ use crate::knowledge::Knowledge;
 use crate::machine::{COUNT, Unknown};
 use serde::{Deserialize, Serialize};
 
+mod verification;
+
+pub use verification::{Confirmed, EntrySlip, Suspected, Verification};
+
 /// A value with its standard uncertainty, in the same unit.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
 pub struct Estimate {
@@ -323,6 +327,11 @@ pub enum Notice {
         /// Difference in expected standard uncertainties.
         sigmas: f64,
     },
+    /// The controller seems not to have been given the settings of this cut as they are written.
+    NotAsEntered {
+        /// What seems to have happened instead.
+        slip: EntrySlip,
+    },
     /// These edges were measured, but the placement is still not fixed by them.
     PlacementIncomplete {
         /// The edges that were used.
@@ -340,6 +349,7 @@ impl Notice {
                 | Self::ReadFromBehind
                 | Self::NotSettled
                 | Self::LeaveAlone
+                | Self::NotAsEntered { .. }
         )
     }
 }
@@ -395,6 +405,8 @@ pub struct Analysis {
     pub map: ErrorMap,
     /// What else the person should know.
     pub notices: Vec<Notice>,
+    /// Whether the settings that were changed before this cut do what was promised of them; absent when none were.
+    pub verification: Option<Verification>,
     /// What the readings say by themselves, for joining this cut with others.
     pub knowledge: Knowledge,
 }

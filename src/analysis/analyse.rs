@@ -119,6 +119,7 @@ pub fn analyse(cut: &Cut<'_>) -> Result<Analysis, NoAnswer> {
         holes: holes_out,
         map: error.map,
         notices,
+        verification: None,
         knowledge: knowledge(setup, &screened),
     })
 }

@@ -32,18 +32,9 @@ pub fn errors(
     let fitted = &screened.fitted;
     let belief = setup.belief();
     let truth = setup.nature(fitted.theta);
-    let sheet = WorkingArea::of_sheet(&setup.sheet);
-    let (area, field) = match Field::of(&belief, &truth, &sheet.points) {
-        Ok(field) => (sheet, field),
-        Err(_) => {
-            // Somewhere near the rim the chains cannot hold the carriage: judge where the cut was.
-            let targets: Vec<Point> = holes.iter().map(|h| h.target).collect();
-            let area = WorkingArea::around(&targets);
-            let field =
-                Field::of(&belief, &truth, &area.points).map_err(|e| NoAnswer::Impossible(e.to_string()))?;
-            (area, field)
-        }
-    };
+    let targets: Vec<Point> = holes.iter().map(|h| h.target).collect();
+    let (area, field) = Field::over_sheet(&belief, &truth, &setup.sheet, &targets)
+        .map_err(|e| NoAnswer::Impossible(e.to_string()))?;
     let placement = area.placement(placement_known);
     let leaning = Values::from_fn(|u| (fitted.theta[u], setup.expected[u].u));
     let free = adjustable(&setup.can_set, placement_known);

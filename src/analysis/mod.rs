@@ -6,7 +6,9 @@ mod edges;
 mod errors;
 mod notices;
 mod results;
+mod verify;
 
 pub use crate::record::*;
 pub use analyse::{Cut, NoAnswer, analyse};
 pub use notices::DISAGREE;
+pub use verify::{changes_before, hold_to_promise, verify};

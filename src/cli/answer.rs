@@ -1,9 +1,10 @@
 //! What `analyse` and `correct` share: which cut, in which form, and its analysis.
 
 use super::failure::Failure;
-use super::load::{LoadedCut, cut_folder, load_cut};
+use super::load::{LoadedCut, cut_folder, load_cut, machine_folder};
+use super::note::text_and_events;
 use std::path::PathBuf;
-use tautgrid::analysis::{self, Analysis};
+use tautgrid::analysis::{self, Analysis, NoAnswer};
 use tautgrid::frame::Unit;
 
 /// Which cut is asked about, and in which form the answer is wanted.
@@ -28,6 +29,7 @@ impl Asked {
         let loaded = load_cut(&cut_folder(self.cut.as_deref())?)?;
         loaded.print_warnings();
         let mut analysis = analysis_of(&loaded)?;
+        check_promise(&loaded, &mut analysis)?;
         if let Some(unit) = self.unit {
             analysis.unit = unit;
         }
@@ -40,14 +42,31 @@ impl Asked {
 /// # Errors
 /// When there are no readings, or the machine as described cannot have cut the pattern.
 pub fn analysis_of(loaded: &LoadedCut) -> Result<Analysis, Failure> {
+    analysis::analyse(&input(loaded)).map_err(|e| no_answer(loaded, &e))
+}
+
+/// Holds the cut against what was promised of settings that were changed before it, where any were.
+fn check_promise(loaded: &LoadedCut, analysis: &mut Analysis) -> Result<(), Failure> {
+    let (_, events) = text_and_events(&machine_folder(&loaded.folder))?;
     let cut = &loaded.cut.value;
-    let table = &loaded.table.value;
-    let input = analysis::Cut {
+    let changes = analysis::changes_before(&events, &loaded.id, cut.date, &cut.setup.settings);
+    if !changes.is_empty() {
+        analysis::hold_to_promise(&input(loaded), &changes, analysis).map_err(|e| no_answer(loaded, &e))?;
+    }
+    Ok(())
+}
+
+fn input(loaded: &LoadedCut) -> analysis::Cut<'_> {
+    let (cut, table) = (&loaded.cut.value, &loaded.table.value);
+    analysis::Cut {
         id: &loaded.id,
         setup: &cut.setup,
         pattern: &cut.pattern,
         readings: &table.readings,
         blank: table.blank(),
-    };
-    analysis::analyse(&input).map_err(|e| Failure::Plain(format!("{}: {e}", loaded.folder.display())))
+    }
+}
+
+fn no_answer(loaded: &LoadedCut, why: &NoAnswer) -> Failure {
+    Failure::Plain(format!("{}: {why}", loaded.folder.display()))
 }

@@ -49,7 +49,8 @@ pub fn run(args: &Args) -> Result<Outcome, Failure> {
     match backup {
         Some(backup) => say(&format!(
             "\nWritten into {MACHINE_FILE}; what stood there is kept as {}, and {EVENTS_FILE} tells of the change.\n\
-             Now put the same numbers into the controller, all of them, and cut a fresh pattern: tautgrid prepare.\n",
+             Now put the same numbers into the controller, all of them, and cut a fresh pattern beside the old holes: \
+             tautgrid prepare --verify.\n",
             backup.shown()
         ))?,
         None => say(

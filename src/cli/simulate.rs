@@ -23,6 +23,7 @@ use tautgrid::simulation::{Disturbance, cut_and_read};
 #[command(after_help = "Examples:\n\
     \x20 tautgrid simulate --fault spacing=+2.5 --fault pitch_left=0.8\n\
     \x20 tautgrid simulate 2026-11-25 --exact --replace\n\
+    \x20 tautgrid simulate --replace --held spacing=3300\n\
     \x20 tautgrid simulate --machines 20")]
 pub struct Args {
     /// Folder of the cut, or its date; the newest cut when left out
@@ -31,6 +32,10 @@ pub struct Args {
     /// ratios in mm/m); may be repeated
     #[arg(long = "fault", value_parser = fault, allow_hyphen_values = true)]
     faults: Vec<(Unknown, f64)>,
+    /// What the controller really holds where that is not what machine.toml says, such as spacing=3300, to see whether a
+    /// setting that was entered wrongly is noticed; may be repeated
+    #[arg(long, value_name = "NAME=VALUE", value_parser = held, allow_hyphen_values = true)]
+    held: Vec<(Unknown, f64)>,
     /// Number behind the scatter and noise: the same number gives the same readings
     #[arg(long, default_value_t = 1)]
     seed: u64,
@@ -44,24 +49,37 @@ pub struct Args {
     #[arg(long)]
     replace: bool,
     /// Draw this many machines from [expected] and compare every answer with the truth; writes no file
-    #[arg(long, value_name = "N", conflicts_with_all = ["faults", "replace", "exact"])]
+    #[arg(long, value_name = "N", conflicts_with_all = ["faults", "held", "replace", "exact"])]
     machines: Option<u64>,
     /// Plant 0 to 3 slips of each kind in this many cuts each, and print how many are found; writes no file
-    #[arg(long, value_name = "N", conflicts_with_all = ["faults", "replace", "exact", "machines"])]
+    #[arg(long, value_name = "N", conflicts_with_all = ["faults", "held", "replace", "exact", "machines"])]
     slips: Option<u64>,
     /// Draw this many machines for each way of not being as modelled, and print whether it shows; writes no file
-    #[arg(long, value_name = "N", conflicts_with_all = ["faults", "replace", "exact", "machines", "slips"])]
+    #[arg(long, value_name = "N", conflicts_with_all = ["faults", "held", "replace", "exact", "machines", "slips"])]
     misfits: Option<u64>,
 }
 
 /// `spacing=+2.5`.
 fn fault(text: &str) -> Result<(Unknown, f64), String> {
+    match named(text, "NAME=CHANGE, such as spacing=+2.5")? {
+        (unknown, v) if v.abs() < 1000.0 => Ok((unknown, v)),
+        _ => Err("a change in mm or mm/m, under 1000".to_owned()),
+    }
+}
+
+/// `spacing=3300`.
+fn held(text: &str) -> Result<(Unknown, f64), String> {
+    named(text, "NAME=VALUE, such as spacing=3300")
+}
+
+/// An unknown and a number.
+fn named(text: &str, form: &str) -> Result<(Unknown, f64), String> {
     let names = || Unknown::ALL.map(Unknown::name).join(", ");
-    let (name, value) = text.split_once('=').ok_or_else(|| "NAME=CHANGE, such as spacing=+2.5".to_owned())?;
+    let (name, value) = text.split_once('=').ok_or_else(|| form.to_owned())?;
     let unknown = Unknown::from_name(name.trim()).ok_or_else(|| format!("one of {}", names()))?;
     match value.trim().parse::<f64>() {
-        Ok(v) if v.is_finite() && v.abs() < 1000.0 => Ok((unknown, v)),
-        _ => Err("a change in mm or mm/m, under 1000".to_owned()),
+        Ok(v) if v.is_finite() => Ok((unknown, v)),
+        _ => Err(form.to_owned()),
     }
 }
 
@@ -97,6 +115,10 @@ fn one(args: &Args) -> Result<Outcome, Failure> {
         let one = if unknown.is_length() { cut.unit.mm() } else { 1.0 };
         truth[unknown] = cut.setup.settings[unknown] + change * one;
     }
+    let mut controller = cut.setup.clone();
+    for &(unknown, value) in &args.held {
+        controller.settings[unknown] = if unknown.is_length() { cut.unit.to_mm(value) } else { value };
+    }
     let distances = planned(&table.rows);
     let disturbance = Disturbance {
         noise: !args.exact,
@@ -107,7 +129,7 @@ fn one(args: &Args) -> Result<Outcome, Failure> {
         },
         seed: args.seed,
     };
-    let simulated = cut_and_read(&cut.setup, truth, &loaded.holes, &distances, &disturbance)
+    let simulated = cut_and_read(&controller, truth, &loaded.holes, &distances, &disturbance)
         .map_err(|e| Failure::Plain(format!("this machine cannot cut the pattern: {e}")))?;
     let rows: Vec<Row> = table
         .rows

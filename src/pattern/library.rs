@@ -72,11 +72,19 @@ pub fn for_sheet(kind: &str, sheet: &Sheet, unit: Unit, margin_mm: f64, centre: 
     let shape = |s: &Sheet| (s.width_mm / s.height_mm).ln();
     let unlikeness = |d: &&Definition| (shape(&d.sheet) - shape(sheet)).abs();
     let alike = of_kind.iter().min_by(|a, b| unlikeness(a).total_cmp(&unlikeness(b)))?;
-    let step_mm = if unit == Unit::Mm { 10.0 } else { unit.to_mm(0.5) };
+    let step_mm = step_mm(unit);
     let fit = |room_mm: f64| (room_mm / step_mm + ROUNDING_MM).floor() * step_mm;
     let (width_mm, height_mm) = (fit(room_x_mm), fit(room_y_mm));
     let made = Pattern { width_mm, height_mm, centre, ..alike.pattern.clone() };
     (width_mm > 0.0 && height_mm > 0.0).then_some(made)
+}
+
+/// Sizes and shifts of patterns are whole multiples of this, mm: round numbers on a tape.
+pub const fn step_mm(unit: Unit) -> f64 {
+    match unit {
+        Unit::Mm => 10.0,
+        Unit::Inch => 0.5 * unit.mm(),
+    }
 }
 
 #[cfg(test)]

@@ -1,9 +1,11 @@
 //! The test cut: a grid of holes, what each is called, and where it should be.
 
+mod beside;
 mod check;
 pub mod definition;
 pub mod library;
 
+pub use beside::beside;
 pub use check::{DEFAULT_MARGIN_MM, MOST_TO_DRILL, Refusal, check};
 
 use crate::frame::Point;

@@ -4,7 +4,7 @@ use super::candidates::{as_reading, edge_distances, pairs};
 use super::search::{Limits, Row, Search};
 use super::{Planned, Request};
 use crate::adjustment::{Model, Quantity};
-use crate::field::{Field, WorkingArea};
+use crate::field::Field;
 use crate::frame::Point;
 use crate::machine::Unreachable;
 use crate::pattern::{Hole, KEY};
@@ -119,16 +119,8 @@ pub(super) fn weight(
 ) -> Result<DMatrix<f64>, Unreachable> {
     let belief = setup.belief();
     let truth = model.truth_at(&model.start());
-    let sheet = WorkingArea::of_sheet(&setup.sheet);
-    let (area, field) = match Field::of(&belief, &truth, &sheet.points) {
-        Ok(field) => (sheet, field),
-        Err(_) => {
-            let targets: Vec<Point> = holes.iter().map(|h| h.target).collect();
-            let area = WorkingArea::around(&targets);
-            let field = Field::of(&belief, &truth, &area.points)?;
-            (area, field)
-        }
-    };
+    let targets: Vec<Point> = holes.iter().map(|h| h.target).collect();
+    let (area, field) = Field::over_sheet(&belief, &truth, &setup.sheet, &targets)?;
     let g = area.weighted(&area.placement(edges).remove_columns(&field.by_truth));
     let full = g.transpose() * &g;
     let unknown = |k: usize| match model.parameters[k].quantity {

@@ -2,7 +2,7 @@
 
 use super::words;
 use crate::frame::Edge;
-use crate::record::{Leftover, Notice};
+use crate::record::{EntrySlip, Leftover, Notice};
 use crate::report::numbers::{chance, fixed};
 
 /// A notice in words.
@@ -102,6 +102,14 @@ pub fn words(notice: &Notice) -> Words {
             "Leave the settings as they are. More readings, or better ones, could show an improvement worth making."
                 .to_owned(),
         ),
+        Notice::NotAsEntered { slip } => (
+            "not as entered",
+            format!("The controller seems not to have the settings as they are written: {}.", slip_words(*slip)),
+            "Compare every setting in the controller with machine.toml, put right what differs, and cut a fresh pattern: \
+             tautgrid prepare --verify. What this report says of the machine takes the settings for right, so correct \
+             nothing by it."
+                .to_owned(),
+        ),
         Notice::FarFromExpected { unknown, sigmas } => (
             "far from expected",
             format!(
@@ -123,9 +131,27 @@ pub fn words(notice: &Notice) -> Words {
     };
     let first = matches!(
         notice,
-        Notice::WholePitch { .. } | Notice::ReadFromBehind | Notice::NotSettled | Notice::LeaveAlone
+        Notice::WholePitch { .. }
+            | Notice::ReadFromBehind
+            | Notice::NotSettled
+            | Notice::LeaveAlone
+            | Notice::NotAsEntered { .. }
     );
     Words { kind, what, next, first }
+}
+
+/// A mistake in entering settings, to follow a colon.
+pub fn slip_words(slip: EntrySlip) -> String {
+    match slip {
+        EntrySlip::NothingEntered => "none of the new ones was entered".to_owned(),
+        EntrySlip::OnlyOne(one) => format!("only the {} was entered", words::label(one)),
+        EntrySlip::LeftOut(one) => format!("all but the {} were entered", words::label(one)),
+        EntrySlip::WrongWay => "every change was made the wrong way".to_owned(),
+        EntrySlip::WrongSign(one) => format!("the {} was entered with the wrong sign", words::label(one)),
+        EntrySlip::Swapped => "left and right were swapped".to_owned(),
+        EntrySlip::MmAsInches => "changes in millimetres were entered as inches".to_owned(),
+        EntrySlip::InchesAsMm => "changes in inches were entered as millimetres".to_owned(),
+    }
 }
 
 /// A pattern left over in a word or two, for tables.

@@ -259,6 +259,7 @@ pub fn analysis() -> Analysis {
             Notice::WholePitch { unknown: LengthLeft, pitches: 1 },
             Notice::FarFromExpected { unknown: LengthLeft, sigmas: 3.2 },
         ],
+        verification: None,
         knowledge: Knowledge::default(),
     }
 }
@@ -285,6 +286,7 @@ pub fn analysis_inch() -> Analysis {
         Notice::NotSettled,
         Notice::FewReadings { used: 7 },
         Notice::LeaveAlone,
+        Notice::NotAsEntered { slip: EntrySlip::LeftOut(Unknown::PitchLeft) },
         Notice::FarFromExpected { unknown: Unknown::PitchLeft, sigmas: 4.1 },
         Notice::PlacementIncomplete { edges: vec![Edge::Left, Edge::Top] },
     ];

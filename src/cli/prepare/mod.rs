@@ -1,6 +1,7 @@
 //! `tautgrid prepare`: a new cut, dated, with its program and the distances to take.
 
 mod doubtful;
+mod old;
 mod outlook;
 mod settle;
 
@@ -27,6 +28,9 @@ const PROGRAM_FILE: &str = "holes.nc";
 const DRY_RUN_FILE: &str = "dry-run.nc";
 /// The distances on paper.
 const SHEET_FILE: &str = "sheet.html";
+/// What a cut beside old holes is good for.
+const VERIFY_MEANS: &str = "\nIts report will say whether the settings that were changed last went into the controller right, and \
+    what was mixed up if not. Measure only the new holes: mark the old ones before you cut.\n";
 /// The distances on a phone.
 const FORM_FILE: &str = "form.html";
 
@@ -37,6 +41,7 @@ const FORM_FILE: &str = "form.html";
 #[command(after_help = "Examples:\n\
     \x20 tautgrid prepare\n\
     \x20 tautgrid prepare --pattern quick\n\
+    \x20 tautgrid prepare --verify\n\
     \x20 tautgrid prepare --shift 40,-30 --hole 8 --material \"18 mm plywood\"\n\
     \x20 tautgrid prepare --temperature 19 --humidity 45 --labels")]
 pub struct Args {
@@ -81,6 +86,9 @@ struct Grid {
     /// Middle of the pattern right of and above the middle of the sheet
     #[arg(long, value_name = "X,Y", allow_hyphen_values = true)]
     shift: Option<String>,
+    /// Set the pattern beside the holes of earlier cuts, to see on the same sheet whether new settings went in right
+    #[arg(long, conflicts_with = "shift")]
+    verify: bool,
     /// Leave out the odd hole KEY, which shows when a sheet was read from behind
     #[arg(long)]
     no_key: bool,
@@ -199,7 +207,8 @@ pub fn run(args: &Args) -> Result<Outcome, Failure> {
     }
     let machine = machine(&args.folder)?;
     machine.print_warnings();
-    let settled = settle::settle(args, &machine.value)?;
+    let old = if args.grid.verify { old::holes(&args.folder, &machine.value)? } else { Vec::new() };
+    let settled = settle::settle(args, &machine.value, &old)?;
     for words in doubtful::words(&settled, &machine.value) {
         warn(&words);
     }
@@ -264,6 +273,9 @@ pub fn run(args: &Args) -> Result<Outcome, Failure> {
             say(&what_next(&folder))?;
             if settled.drift.is_some() {
                 say(outlook::QUICK_MEANS)?;
+            }
+            if args.grid.verify {
+                say(VERIFY_MEANS)?;
             }
         }
         Err(failure) => {

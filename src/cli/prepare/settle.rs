@@ -7,7 +7,7 @@ use std::path::Path;
 use tautgrid::frame::{Point, Unit};
 use tautgrid::gcode::{Job, Lettering, Program, Spindle};
 use tautgrid::machine::{Unknown, Values, land};
-use tautgrid::pattern::{self, DEFAULT_MARGIN_MM, Pattern, check, definition, library};
+use tautgrid::pattern::{self, DEFAULT_MARGIN_MM, Pattern, beside, check, definition, library};
 use tautgrid::planner::{self, Request, readings_in};
 use tautgrid::readings::length as reading;
 use tautgrid::report::numbers::to_64ths;
@@ -43,14 +43,17 @@ pub struct Settled {
     pub drift: Option<Values<f64>>,
 }
 
-/// Settles what was typed, for a machine.
+/// Settles what was typed, for a machine and a sheet with these `old` holes.
 ///
 /// # Errors
 /// When a length is none, the pattern is not known, or it cannot be cut on this sheet by this machine.
-pub fn settle(args: &Args, setup: &Setup) -> Result<Settled, Failure> {
+pub fn settle(args: &Args, setup: &Setup, old: &[Point]) -> Result<Settled, Failure> {
     let typed = Typed { unit: setup.unit };
     let margin_mm = typed.or("--margin", &args.grid.margin, usual_margin_mm(setup.unit))?;
-    let pattern = pattern(args, setup, &typed, margin_mm)?;
+    let mut pattern = pattern(args, setup, &typed, margin_mm)?;
+    if args.grid.verify {
+        pattern = beside(&pattern, old, library::step_mm(setup.unit)).ok_or_else(full)?;
+    }
     let job = job(&args.drilling, setup, &typed, &pattern, margin_mm)?;
     possible(&pattern, &job, setup, margin_mm)?;
     let usual = Request::default();
@@ -151,6 +154,15 @@ impl Typed {
         })?;
         Ok(Point::new(self.unit.to_mm(x), self.unit.to_mm(y)))
     }
+}
+
+/// Earlier cuts have taken all the room.
+fn full() -> Failure {
+    Failure::Plain(
+        "--verify: the holes of earlier cuts leave no room for this pattern on the sheet. Take a fresh sheet and leave out \
+         --verify, or take --pattern quick"
+            .to_owned(),
+    )
 }
 
 /// The named pattern, with whatever was given beside the name.

@@ -3,6 +3,7 @@
 //! What is not known is `null`; nothing is ever NaN. Numbers carry nine significant digits.
 
 mod rows;
+mod verification;
 
 use super::words;
 use crate::machine::Unknown;
@@ -10,6 +11,7 @@ use crate::record::*;
 pub(super) use rows::Number;
 use rows::*;
 use serde::Serialize;
+use verification::VerificationRow;
 
 /// The record as one JSON document, ending in a line feed.
 pub fn render(analysis: &Analysis) -> String {
@@ -89,6 +91,7 @@ struct Document<'a> {
     causes: Vec<CauseRow>,
     error: ErrorRows,
     settings_new: Settings<'a>,
+    verification: Option<VerificationRow>,
     holes: Vec<HoleRow<'a>>,
     notices: Vec<NoticeRow>,
 }
@@ -137,6 +140,7 @@ impl<'a> Document<'a> {
                 verdict: words::verdict(e.verdict),
             },
             settings_new: Settings(&a.settings_new),
+            verification: a.verification.as_ref().map(VerificationRow::of),
             holes: a.holes.iter().map(HoleRow::of).collect(),
             notices: a.notices.iter().map(NoticeRow::of).collect(),
         }

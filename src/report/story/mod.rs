@@ -1,6 +1,7 @@
 //! The report in plain sentences: the answer first, then what to change, then why, then what is doubtful.
 
 mod readings;
+mod verification;
 mod why;
 
 use super::numbers::{Measure, chance};
@@ -18,6 +19,7 @@ pub(super) fn sections(a: &Analysis) -> Vec<Section> {
     };
     let all = [
         ("The answer", answer(a)),
+        ("Did the new settings go in right?", verification::blocks(a)),
         ("Before you change anything", items(first)),
         ("What to change", change(a)),
         ("What a tape would see", why::symptoms(a)),
@@ -113,8 +115,11 @@ fn visible_changes(a: &Analysis) -> (Vec<&SettingChange>, Vec<&SettingChange>) {
 fn change(a: &Analysis) -> Vec<Block> {
     let (changed, same) = visible_changes(a);
     let mut blocks = Vec::new();
+    let misentered = a.notices.iter().any(|n| matches!(n, Notice::NotAsEntered { .. }));
     let leave = if !a.fit.converged {
         Some("Nothing yet: the fit did not settle.")
+    } else if misentered {
+        Some("Nothing yet: first see that the controller has the settings as they are written.")
     } else if a.notices.contains(&Notice::LeaveAlone) {
         Some("Nothing: the improvement to be had is smaller than its own uncertainty.")
     } else if changed.is_empty() {
