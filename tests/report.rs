@@ -276,7 +276,7 @@ fn every_notice_says_what_and_what_next() {
     let a = specimen::analysis_inch();
     let (on_screen, page) = (squeezed(&screen(&a, 80)), squeezed(&words_of(&html::render(&a))));
     let notices = parsed(&a)["notices"].as_array().unwrap().clone();
-    assert_eq!(notices.len(), 9);
+    assert_eq!(notices.len(), 10);
     for n in notices {
         for key in ["text", "next"] {
             let words = n[key].as_str().unwrap().to_owned();

@@ -252,7 +252,7 @@ fn three_machines_by_the_commands_alone() {
         ("mm", &[(Spacing, 2.5), (LengthLeft, -2.2), (PitchRight, 0.8)], "nothing entered"),
         (
             "inch",
-            &[(Spacing, -2.0), (LengthRight, 3.0), (PitchLeft, 0.9), (Height, 3.0)],
+            &[(Spacing, -2.0), (LengthLeft, -4.0), (LengthRight, 4.0), (PitchLeft, 1.2)],
             "left and right swapped",
         ),
         ("mm", &[(LengthLeft, 2.6), (LengthRight, -1.8), (Tilt, 0.7), (PitchLeft, -0.7)], "wrong way"),
