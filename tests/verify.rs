@@ -203,10 +203,13 @@ fn tautgrid(shop: &Path, args: &[String]) -> (i32, String) {
     (out.status.code().unwrap(), text(out.stdout) + &text(out.stderr))
 }
 
+/// Faults of an invented machine against the settings it began with.
+type Faults = &'static [(Unknown, f64)];
+
 /// A machine folder and the invented truth of its machine: faults against the settings it began with.
 struct Shop<'a> {
     folder: &'a Path,
-    faults: &'a [(Unknown, f64)],
+    faults: Faults,
     began: Values<f64>,
     unit: Unit,
 }
@@ -248,7 +251,7 @@ impl Shop<'_> {
 #[test]
 fn three_machines_by_the_commands_alone() {
     use Unknown::*;
-    let faults: [(&str, &[(Unknown, f64)], &str); 3] = [
+    let faults: [(&str, Faults, &str); 3] = [
         ("mm", &[(Spacing, 2.5), (LengthLeft, -2.2), (PitchRight, 0.8)], "nothing entered"),
         (
             "inch",

@@ -29,7 +29,8 @@ const DRY_RUN_FILE: &str = "dry-run.nc";
 /// The distances on paper.
 const SHEET_FILE: &str = "sheet.html";
 /// What a cut beside old holes is good for.
-const VERIFY_MEANS: &str = "\nIts report will say whether the settings that were changed last went into the controller right, and \
+const VERIFY_MEANS: &str = "\n\
+    Its report will say whether the settings that were changed last went into the controller right, and\n\
     what was mixed up if not. Measure only the new holes: mark the old ones before you cut.\n";
 /// The distances on a phone.
 const FORM_FILE: &str = "form.html";
