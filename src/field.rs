@@ -1,6 +1,6 @@
 //! Displacement over many places at once, and the removal of what no tape between holes can see.
 
-use crate::frame::{Point, Sheet};
+use crate::frame::{Point, Rectangle, Sheet};
 use crate::machine::{COUNT, Machine, Unreachable, land};
 use nalgebra::{DMatrix, DVector};
 
@@ -29,14 +29,9 @@ impl WorkingArea {
         Self::lattice(sheet, Point::default())
     }
 
-    /// The smallest upright rectangle around some places.
-    pub fn around(places: &[Point]) -> Self {
-        let fold = |f: fn(f64, f64) -> f64, start: f64| {
-            places
-                .iter()
-                .fold(Point::new(start, start), |m, p| Point::new(f(m.x_mm, p.x_mm), f(m.y_mm, p.y_mm)))
-        };
-        let (low, high) = (fold(f64::min, f64::INFINITY), fold(f64::max, f64::NEG_INFINITY));
+    /// A rectangle.
+    pub fn of(rectangle: &Rectangle) -> Self {
+        let Rectangle { low, high } = *rectangle;
         let size = high - low;
         Self::lattice(&Sheet { width_mm: size.x_mm, height_mm: size.y_mm }, (low + high) * 0.5)
     }
@@ -145,7 +140,7 @@ impl Field {
         if let Ok(field) = Self::of(belief, truth, &whole.points) {
             return Ok((whole, field));
         }
-        let part = WorkingArea::around(targets);
+        let part = WorkingArea::of(&Rectangle::around(targets).unwrap_or_default());
         let field = Self::of(belief, truth, &part.points)?;
         Ok((part, field))
     }

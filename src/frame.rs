@@ -122,6 +122,26 @@ impl Sheet {
     }
 }
 
+/// An upright rectangle on the sheet.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Rectangle {
+    /// Its lower left corner.
+    pub low: Point,
+    /// Its upper right corner.
+    pub high: Point,
+}
+
+impl Rectangle {
+    /// The smallest one around some places; none around no place.
+    pub fn around(places: &[Point]) -> Option<Self> {
+        let first = *places.first()?;
+        Some(places.iter().fold(Self { low: first, high: first }, |r, p| Self {
+            low: Point::new(r.low.x_mm.min(p.x_mm), r.low.y_mm.min(p.y_mm)),
+            high: Point::new(r.high.x_mm.max(p.x_mm), r.high.y_mm.max(p.y_mm)),
+        }))
+    }
+}
+
 /// Unit of length in a file or on a screen.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]

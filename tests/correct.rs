@@ -123,3 +123,40 @@ fn correct_writes_keeps_and_refuses() {
     assert!(code == 2 && err.contains("no longer what it was"), "{err}");
     assert_eq!(std::fs::read_to_string(shop.join("machine.toml")).unwrap(), new);
 }
+
+/// A part of the sheet is served at least as well by settings chosen for it as by those for the whole; what that costs the
+/// rest is told. What is no part of the sheet is refused.
+#[test]
+fn a_part_of_the_sheet_can_be_served_best() {
+    let folder = tempfile::tempdir().unwrap();
+    assert_eq!(tautgrid(folder.path(), &["demo"]).0, 0);
+    let shop = folder.path().join("tautgrid-demo");
+    let json = |args: &[&str]| -> serde_json::Value {
+        let (code, out, err) = tautgrid(&shop, args);
+        assert_eq!(code, 0, "{err}");
+        serde_json::from_str(&out).unwrap()
+    };
+    let rms = |v: &serde_json::Value| v["rms"].as_f64().unwrap();
+    let whole = json(&["correct", "--json"]);
+    let all = json(&["correct", "--json", "--area=-1250,-625,1250,625"]);
+    let part = json(&["correct", "--json", "--area", "-300,-200,900,300"]);
+    assert!(whole["area"].is_null() && whole["whole_sheet"].is_null());
+    // The whole sheet as a part of itself gives the same settings and errors.
+    assert_eq!(whole["settings"], all["settings"]);
+    assert_eq!(whole["after_correction"], all["whole_sheet"]);
+    assert!(rms(&part["floor"]) < 0.5 * rms(&whole["floor"]), "{part}");
+    assert!(rms(&part["after_correction"]) < rms(&whole["after_correction"]));
+    assert!(rms(&part["whole_sheet"]) > rms(&whole["after_correction"]));
+    let (_, out, _) = tautgrid(&shop, &["correct", "--area", "-300,-200,900,300"]);
+    assert!(out.contains("From -300.0, -200.0 to 900.0, 300.0 mm from the middle of the sheet"), "{out}");
+    for (area, why) in [
+        ("1,2,3", "four numbers are needed"),
+        ("0,0,900,x", "four numbers are needed"),
+        ("900,300,-300,-200", "left of and below"),
+        ("0,0,20,20", "at least 50 mm"),
+        ("-2000,-300,300,300", "reaches from -1250,-625 to 1250,625"),
+    ] {
+        let (code, _, err) = tautgrid(&shop, &["correct", &format!("--area={area}")]);
+        assert!(code == 2 && err.contains(why), "{area}: {err}");
+    }
+}

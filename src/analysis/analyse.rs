@@ -9,6 +9,7 @@ use super::results::{
 };
 use crate::adjustment::Model;
 use crate::fit::OutOfDomain;
+use crate::frame::Rectangle;
 use crate::pattern::Pattern;
 use crate::readings::Reading;
 use crate::record::*;
@@ -58,11 +59,19 @@ impl From<OutOfDomain> for NoAnswer {
     }
 }
 
-/// Works out everything that a cut's readings say.
+/// Works out everything that a cut's readings say, errors judged over the whole sheet.
 ///
 /// # Errors
 /// When there are no readings, or the machine as described cannot have cut the pattern.
 pub fn analyse(cut: &Cut<'_>) -> Result<Analysis, NoAnswer> {
+    analyse_over(cut, None)
+}
+
+/// The same, with errors judged, and settings chosen, over a part of the sheet.
+///
+/// # Errors
+/// As [`analyse`], and when the carriage cannot hang somewhere in that part.
+pub fn analyse_over(cut: &Cut<'_>, chosen: Option<&Rectangle>) -> Result<Analysis, NoAnswer> {
     if cut.readings.is_empty() {
         return Err(NoAnswer::NoReadings);
     }
@@ -73,7 +82,7 @@ pub fn analyse(cut: &Cut<'_>) -> Result<Analysis, NoAnswer> {
     let screened = screen(&model, setup.hardware.pitch_mm, ALPHA)?;
     let fitted = &screened.fitted;
     let edges = Edges::of(cut.readings, &screened, &holes);
-    let error = errors(setup, &screened, &holes, edges.fix_placement)?;
+    let error = errors(setup, &screened, &holes, edges.fix_placement, chosen)?;
     let (holes_out, symptoms) = hole_results(&holes, fitted, edges.fix_placement);
     let (used, set_aside) = reading_results(cut, &holes, &screened);
     let unknowns = unknown_results(setup, &screened);

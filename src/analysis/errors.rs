@@ -4,8 +4,8 @@ use super::NoAnswer;
 use crate::budget::{Draws, ErrorDistribution, vector_u_mm};
 use crate::correction::{adjustable, best_settings};
 use crate::field::{Field, WorkingArea, max_mm, vectors};
-use crate::frame::Point;
-use crate::machine::Values;
+use crate::frame::{Point, Rectangle};
+use crate::machine::{Machine, Unreachable, Values};
 use crate::pattern::Hole;
 use crate::record::*;
 use crate::screening::Screened;
@@ -28,19 +28,28 @@ pub fn errors(
     screened: &Screened,
     holes: &[Hole],
     placement_known: bool,
+    chosen: Option<&Rectangle>,
 ) -> Result<Errors, NoAnswer> {
     let fitted = &screened.fitted;
     let belief = setup.belief();
     let truth = setup.nature(fitted.theta);
     let targets: Vec<Point> = holes.iter().map(|h| h.target).collect();
-    let (area, field) = Field::over_sheet(&belief, &truth, &setup.sheet, &targets)
-        .map_err(|e| NoAnswer::Impossible(e.to_string()))?;
+    let over_sheet = |belief: &Machine| Field::over_sheet(belief, &truth, &setup.sheet, &targets);
+    let impossible = |e: Unreachable| NoAnswer::Impossible(e.to_string());
+    let (area, field) = match chosen {
+        None => over_sheet(&belief).map_err(impossible)?,
+        Some(rectangle) => {
+            let area = WorkingArea::of(rectangle);
+            let field = Field::of(&belief, &truth, &area.points).map_err(impossible)?;
+            (area, field)
+        }
+    };
     let placement = area.placement(placement_known);
     let leaning = Values::from_fn(|u| (fitted.theta[u], setup.expected[u].u));
     let free = adjustable(&setup.can_set, placement_known);
     let settings = best_settings(&belief, &truth, &free, &leaning, &setup.step, &area, placement_known)?;
-    let after = Field::of(&setup.controller(settings), &truth, &area.points)
-        .map_err(|e| NoAnswer::Impossible(e.to_string()))?;
+    let corrected = setup.controller(settings);
+    let after = Field::of(&corrected, &truth, &area.points).map_err(impossible)?;
 
     let covariance = fitted.theta_covariance(&screened.model);
     let draws = Draws::new(setup.hardware.attachment);
@@ -51,10 +60,21 @@ pub fn errors(
     let nothing = DVector::zeros(after.displacement.len());
     let bent = ErrorDistribution::of(&draws, &area, &nothing, &after.by_truth, &covariance, &placement);
     let chance_within = now.chance_within(setup.tolerance_mm);
+    let chosen = match chosen {
+        None => None,
+        Some(&rectangle) => {
+            let (sheet, field) = over_sheet(&corrected).map_err(impossible)?;
+            let placement = sheet.placement(placement_known);
+            let (f0, g) = (&field.displacement, &field.by_truth);
+            let size = ErrorDistribution::of(&draws, &sheet, f0, g, &covariance, &placement);
+            Some(ChosenArea { rectangle, on_sheet: size.prediction() })
+        }
+    };
     Ok(Errors {
         causes: causes(setup, screened, &area, &placement.remove_columns(&field.by_truth)),
         budget: ErrorBudget {
             placement_known,
+            chosen,
             as_cut: now.at_estimate,
             as_cut_rms_u_mm: now.rms_u_mm(),
             after: then.prediction(),

@@ -9,6 +9,6 @@ mod results;
 mod verify;
 
 pub use crate::record::*;
-pub use analyse::{Cut, NoAnswer, analyse};
+pub use analyse::{Cut, NoAnswer, analyse, analyse_over};
 pub use notices::DISAGREE;
 pub use verify::{changes_before, hold_to_promise, verify};

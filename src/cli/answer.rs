@@ -5,7 +5,8 @@ use super::load::{LoadedCut, cut_folder, load_cut, machine_folder};
 use super::note::text_and_events;
 use std::path::PathBuf;
 use tautgrid::analysis::{self, Analysis, NoAnswer};
-use tautgrid::frame::Unit;
+use tautgrid::frame::{Rectangle, Unit};
+use tautgrid::setup::Setup;
 
 /// Which cut is asked about, and in which form the answer is wanted.
 #[derive(Debug, clap::Args)]
@@ -26,9 +27,22 @@ impl Asked {
     /// # Errors
     /// When the cut cannot be read or gives no answer.
     pub fn analysis(&self) -> Result<(LoadedCut, Analysis), Failure> {
+        self.analysis_over(|_| Ok(None))
+    }
+
+    /// The same with errors judged over a part of the sheet, if one is `chosen` for the machine.
+    ///
+    /// # Errors
+    /// As [`Asked::analysis`], and when there is no such part.
+    pub fn analysis_over(
+        &self,
+        chosen: impl FnOnce(&Setup) -> Result<Option<Rectangle>, Failure>,
+    ) -> Result<(LoadedCut, Analysis), Failure> {
         let loaded = load_cut(&cut_folder(self.cut.as_deref())?)?;
         loaded.print_warnings();
-        let mut analysis = analysis_of(&loaded)?;
+        let chosen = chosen(&loaded.cut.value.setup)?;
+        let answer = analysis::analyse_over(&input(&loaded), chosen.as_ref());
+        let mut analysis = answer.map_err(|e| no_answer(&loaded, &e))?;
         check_promise(&loaded, &mut analysis)?;
         if let Some(unit) = self.unit {
             analysis.unit = unit;

@@ -1,5 +1,7 @@
 //! `tautgrid correct`: the settings to enter, and with `--write` machine.toml brought up to date.
 
+mod area;
+
 use super::answer::Asked;
 use super::failure::{Failure, Shown};
 use super::files::{EVENTS_FILE, MACHINE_FILE, save, save_new};
@@ -13,7 +15,7 @@ use tautgrid::analysis::{Analysis, Notice};
 use tautgrid::carry_over::renewed;
 use tautgrid::events::Event;
 use tautgrid::frame::Unit;
-use tautgrid::setup;
+use tautgrid::setup::{self, Setup};
 use tautgrid::{report, report::notices};
 
 /// Gives the settings to enter, and writes them into machine.toml when asked
@@ -22,10 +24,16 @@ use tautgrid::{report, report::notices};
 /// --write they go into machine.toml, together with what is now known of the machine, so that the next cut starts
 /// wiser; the old file is kept beside it, and events.csv tells what was changed and on what evidence.
 #[derive(Debug, clap::Args)]
-#[command(after_help = "Examples:\n  tautgrid correct\n  tautgrid correct 2026-11-25 --write")]
+#[command(
+    after_help = "Examples:\n  tautgrid correct\n  tautgrid correct --area -600,-400,600,400\n  tautgrid correct 2026-11-25 --write"
+)]
 pub struct Args {
     #[command(flatten)]
     asked: Asked,
+    /// Serve this part of the sheet best, from its lower left to its upper right corner, measured from the middle of the
+    /// sheet in the unit of machine.toml; the whole sheet when left out
+    #[arg(long, value_name = "X0,Y0,X1,Y1", allow_hyphen_values = true)]
+    area: Option<String>,
     /// Write the new settings into machine.toml. You still have to put them into the controller
     #[arg(long)]
     write: bool,
@@ -39,7 +47,8 @@ pub struct Args {
 /// # Errors
 /// When the cut cannot be read or gives no answer, when something speaks against writing, or a file cannot be saved.
 pub fn run(args: &Args) -> Result<Outcome, Failure> {
-    let (cut, analysis) = args.asked.analysis()?;
+    let chosen = |setup: &Setup| args.area.as_deref().map(|text| area::read(text, setup)).transpose();
+    let (cut, analysis) = args.asked.analysis_over(chosen)?;
     let backup = if args.write { Some(write(&cut, &analysis, args.anyway)?) } else { None };
     if args.asked.json {
         say(&report::json::correction(&analysis, args.write))?;
@@ -103,8 +112,9 @@ fn write(cut: &LoadedCut, analysis: &Analysis, anyway: bool) -> Result<PathBuf, 
     let backup = keep(&home, &machine.text)?;
     let e = &analysis.error;
     let note = format!(
-        "{} readings; error over the sheet {} rms as cut, {} rms to be expected now",
+        "{} readings; error over {} {} rms as cut, {} rms to be expected now",
         analysis.used.len(),
+        if e.chosen.is_some() { "the part chosen" } else { "the sheet" },
         evidence(e.as_cut.rms_mm, now.unit),
         evidence(e.after.size.rms_mm, now.unit)
     );

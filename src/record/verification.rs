@@ -1,6 +1,7 @@
 //! Whether settings that were changed do what was promised of them.
 
 use super::{Estimate, Prediction, SettingChange};
+use crate::frame::MM_PER_INCH;
 use crate::machine::{Unknown, Values};
 
 /// Was a promise kept? The three answers of [ISO 14253-1](crate::references::ISO_14253).
@@ -34,9 +35,6 @@ pub enum EntrySlip {
     /// The changes of lengths, in inches, were entered as millimetres.
     InchesAsMm,
 }
-
-/// Millimetres in an inch (exact, the international inch of 1959).
-const MM_PER_INCH: f64 = 25.4;
 
 impl EntrySlip {
     /// Every slip that these changes leave room for, the plain ones first.

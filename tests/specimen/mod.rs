@@ -233,6 +233,7 @@ pub fn analysis() -> Analysis {
         ],
         error: ErrorBudget {
             placement_known: false,
+            chosen: None,
             as_cut: before,
             as_cut_rms_u_mm: 0.118,
             after: Prediction {

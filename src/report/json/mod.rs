@@ -36,6 +36,8 @@ pub fn correction(analysis: &Analysis, written: bool) -> String {
         cut: &'a str,
         unit: &'static str,
         settings: Vec<Row>,
+        area: Option<[Number; 4]>,
+        whole_sheet: Option<SizeRow>,
         as_cut: SizeRow,
         after_correction: SizeRow,
         floor: SizeRow,
@@ -59,6 +61,11 @@ pub fn correction(analysis: &Analysis, written: bool) -> String {
                 u: u_of(s.unknown),
             })
             .collect(),
+        area: e.chosen.map(|c| {
+            let (low, high) = (c.rectangle.low, c.rectangle.high);
+            [low.x_mm, low.y_mm, high.x_mm, high.y_mm].map(Number)
+        }),
+        whole_sheet: e.chosen.map(|c| SizeRow::predicted(c.on_sheet)),
         as_cut: SizeRow { u: Some(Number(e.as_cut_rms_u_mm)), ..SizeRow::of(e.as_cut) },
         after_correction: SizeRow::predicted(e.after),
         floor: SizeRow::of(e.floor),

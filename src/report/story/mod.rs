@@ -4,9 +4,10 @@ mod readings;
 mod verification;
 mod why;
 
-use super::numbers::{Measure, chance};
+use super::numbers::{Measure, chance, fixed};
 use super::outline::{Block, Section, Table, Tone, number, text};
 use super::{notices, words};
+use crate::frame::Point;
 use crate::record::*;
 
 pub(super) use readings::distance;
@@ -34,6 +35,7 @@ pub(super) fn sections(a: &Analysis) -> Vec<Section> {
 
 /// What `correct` says: the changes with how well each is known, and what stays.
 pub(super) fn correction(a: &Analysis) -> Vec<Section> {
+    let part = a.error.chosen.map_or_else(Vec::new, |chosen| vec![chosen_part(a, &chosen)]);
     let against: Vec<Block> = a
         .notices
         .iter()
@@ -41,10 +43,28 @@ pub(super) fn correction(a: &Analysis) -> Vec<Section> {
         .map(notices::words)
         .map(|w| Block::Item { what: w.what, next: w.next })
         .collect();
-    let all =
-        [("Before you change anything", against), ("What to change", change(a)), ("What stays", stays(a))];
+    let all = [
+        ("The part you chose", part),
+        ("Before you change anything", against),
+        ("What to change", change(a)),
+        ("What stays", stays(a)),
+    ];
     let sections = all.into_iter().map(|(title, blocks)| Section { title, blocks });
     sections.filter(|section| !section.blocks.is_empty()).collect()
+}
+
+/// The part of the sheet that the person chose, and what that costs the rest.
+fn chosen_part(a: &Analysis, chosen: &ChosenArea) -> Block {
+    let mm = Measure::length(a.unit);
+    let corner = |p: Point| format!("{}, {}", fixed(p.x_mm / mm.one, 1), fixed(p.y_mm / mm.one, 1));
+    Block::Para(format!(
+        "From {} to {} {} from the middle of the sheet. Every error below is over this part alone; over the whole sheet \
+         these settings should leave {} rms.",
+        corner(chosen.rectangle.low),
+        corner(chosen.rectangle.high),
+        mm.word,
+        mm.size_unit(chosen.on_sheet.size.rms_mm)
+    ))
 }
 
 /// What the new settings cannot mend, and why.
@@ -198,7 +218,10 @@ fn errors(a: &Analysis) -> Table {
         ]
     };
     Table {
-        caption: "Error over the sheet, before and after".to_owned(),
+        caption: match e.chosen {
+            None => "Error over the sheet, before and after".to_owned(),
+            Some(_) => "Error over the part chosen, before and after".to_owned(),
+        },
         columns: vec![
             text(format!("error, {}", mm.word)),
             number("rms"),
