@@ -457,9 +457,7 @@ def make():
         (folder / "readings.csv").write_text("\n".join(lines) + "\n")
 
 
-if sys.argv[1:] == ["make"]:
-    make()
-else:
+def solve_all():
     with (HERE / "results.csv").open("w") as out:
         print(f"# estimate.py, python {sys.version.split()[0]}, numpy {np.__version__}, scipy {scipy.__version__}; "
               "computed. mm, mm/m, mm/m per 100 N.", file=out)
@@ -469,3 +467,7 @@ else:
             for what, a, b, value in results:
                 print(f"{name},{what},{a},{b},{value:.15g}", file=out)
             print(f"{name}: {readings} readings, chi-square {chi_square:.3f}, {calls} calls", file=sys.stderr)
+
+
+if __name__ == "__main__":
+    make() if sys.argv[1:] == ["make"] else solve_all()
